@@ -41,7 +41,9 @@ class Users(UserManager.from_queryset(UserQuerySet)):  # type: ignore[misc]
         # A phone's keyboard starts a sign-in name with a capital.
         return self.get(username=self.model.normalize_username(username or ""))
 
-    def create_superuser(self, username: str, email: str | None = None, password: str | None = None, **extra: Any):
+    def create_superuser(
+        self, username: str, email: str | None = None, password: str | None = None, **extra: Any
+    ):
         extra.setdefault("role", Role.OWNER)
         return super().create_superuser(username, email, password, **extra)
 
@@ -96,7 +98,7 @@ class ContactQuerySet(models.QuerySet):
 
 
 class Contact(models.Model):
-    """Somebody outside the studio. Erasing blanks every field but the number; the row stays for what points at it."""
+    """Somebody outside the studio. Erasing blanks every field; the row stays for what points at it."""
 
     name = models.CharField(max_length=NAME_LENGTH)
     name_search = models.CharField(max_length=FOLDED_LENGTH, editable=False, db_index=True)
@@ -159,7 +161,7 @@ class WageRateQuerySet(models.QuerySet["WageRate"]):
 
 
 class WageRate(models.Model):
-    """What an hour of a person costs from a day on. A correction for the same day is a new row; the last one holds."""
+    """An hour of a person from a day on. A correction for that day is a new row; the last one holds."""
 
     person = models.ForeignKey(User, models.PROTECT, related_name="wage_rates")
     from_on = models.DateField()
@@ -174,7 +176,9 @@ class WageRate(models.Model):
     class Meta:
         ordering = ["person", "from_on", "revision"]
         constraints = [
-            models.UniqueConstraint(fields=["person", "from_on", "revision"], name="wage_one_row_per_revision"),
+            models.UniqueConstraint(
+                fields=["person", "from_on", "revision"], name="wage_one_row_per_revision"
+            ),
             *whole_checks("wage", "rate_micro", at_least=0),
         ]
 
@@ -185,8 +189,9 @@ class WageRate(models.Model):
 class DatedSetting(models.Model):
     """An answer to one of the studio's questions from a day on (`people.settings.REGISTRY`).
 
-    Rows are only added. A correction for the same day is a new row with the next revision, and the last one holds, so
-    the page can show what was believed before. `value` is the answer's canonical text, never what was typed.
+    Rows are only added. A correction for the same day is a new row with the next revision, and the last one
+    holds, so the page can show what was believed before. `value` is the answer's canonical text, never what
+    was typed.
     """
 
     key = models.CharField(max_length=40)
@@ -199,7 +204,9 @@ class DatedSetting(models.Model):
     class Meta:
         ordering = ["key", "from_on", "revision"]
         constraints = [
-            models.UniqueConstraint(fields=["key", "from_on", "revision"], name="setting_one_row_per_revision")
+            models.UniqueConstraint(
+                fields=["key", "from_on", "revision"], name="setting_one_row_per_revision"
+            )
         ]
 
     def __str__(self) -> str:

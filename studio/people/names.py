@@ -1,6 +1,7 @@
 """Names of people as they are searched for: no capitals, no accents, single spaces.
 
-SQLite's LIKE folds A to a and nothing else, so "MÜLLER" would not find "Müller"; each row keeps its folded name.
+SQLite's LIKE folds A to a and nothing else, so "MÜLLER" would not find "Müller"; each row keeps its folded
+name.
 """
 
 import unicodedata

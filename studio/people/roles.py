@@ -8,7 +8,10 @@ from studio.people.models import Role
 OWNER, MAKER, BOOKKEEPER, VISITOR = Role.OWNER, Role.MAKER, Role.BOOKKEEPER, Role.VISITOR
 
 RIGHTS: dict[str, tuple[str, frozenset[str]]] = {
-    "read": ("Look at pieces, wood, work and where things are", frozenset({OWNER, MAKER, BOOKKEEPER, VISITOR})),
+    "read": (
+        "Look at pieces, wood, work and where things are",
+        frozenset({OWNER, MAKER, BOOKKEEPER, VISITOR}),
+    ),
     "see_costs": ("See what things cost", frozenset({OWNER, MAKER, BOOKKEEPER})),
     "see_money": ("See sales, what is owed, and the books", frozenset({OWNER, BOOKKEEPER})),
     "contacts": ("See and change suppliers and clients", frozenset({OWNER, MAKER, BOOKKEEPER})),
@@ -54,5 +57,6 @@ def require(user: Any, right: str) -> None:
     if not allowed(user, right):
         words = RIGHTS[right][0]
         raise NotAllowed(
-            f"Your sign-in may not do this: {words[0].lower()}{words[1:]}. Ask {who_may(right)}.", code="not_allowed"
+            f"Your sign-in may not do this: {words[0].lower()}{words[1:]}. Ask {who_may(right)}.",
+            code="not_allowed",
         )
