@@ -1,0 +1,1 @@
+"""The arithmetic and physics of the trade: plain functions over plain values, no database, no clock."""
