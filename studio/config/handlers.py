@@ -1,0 +1,6 @@
+"""The long work this house knows: kind, what it is called on screen, and the function that does it.
+
+The function is named, not imported, so that a heavy library loads in the worker and nowhere else.
+"""
+
+HANDLERS: dict[str, tuple[str, str]] = {}
