@@ -93,7 +93,10 @@ def wage_for(person: User, on: date) -> tuple[int, bool]:
 
 
 def wages_on(on: date, people: Iterable[User] | None = None) -> dict[int, Wage]:
-    """Return what an hour of each person costs on a day, by user id; who has no rate is left out. One query."""
+    """Return what an hour of each person costs on a day, by user id; who has no rate is left out.
+
+    One query.
+    """
     rows = WageRate.objects.order_by("person_id", "from_on", "revision")
     if people is not None:
         rows = rows.filter(person__in=people)
@@ -113,7 +116,10 @@ def wage_history(person: User) -> list[WageRate]:
 
 
 def settings_page(on: date, formats: Formats) -> dict[str, list[Answered]]:
-    """Return every question by the words of its group, with what holds on a day and its history. Two queries."""
+    """Return every question by the words of its group, with what holds on a day and its history.
+
+    Two queries.
+    """
     told: dict[str, list[DatedSetting]] = {}
     for row in DatedSetting.objects.select_related("set_by").order_by("-from_on", "-revision", "-pk"):
         told.setdefault(row.key, []).append(row)
