@@ -1,10 +1,13 @@
 """Answers when something went wrong: a page of the studio's own, a plain sentence, the right number."""
 
 import logging
+import sys
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.template.loader import render_to_string
+
+from studio.web import errors as screens
 
 logger = logging.getLogger("studio.errors")
 
@@ -31,6 +34,8 @@ def not_found(request: HttpRequest, exception: Exception) -> HttpResponse:
 
 def broken(request: HttpRequest) -> HttpResponse:
     """The page for a fault of ours. Made without the request, so that whatever broke can't break it again."""
+    if screens.is_busy(sys.exc_info()[1]):  # a middleware met a busy database; views are answered by our own
+        return screens.busy(request)
     try:
         return HttpResponse(render_to_string("errors/500.html"), status=500)
     except Exception:

@@ -68,6 +68,7 @@ MIDDLEWARE = [
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "studio.web.middleware.StudioMiddleware",
     "axes.middleware.AxesMiddleware",
 ]
 ROOT_URLCONF = "studio.config.urls"
@@ -82,12 +83,14 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "studio.web.context.shell",
             ]
         },
     }
 ]
 # Templates of our own may override those of form fields.
 FORM_RENDERER = "django.forms.renderers.TemplatesSetting"
+DJANGO_TABLES2_TEMPLATE = "parts/table.html"
 DATABASES = {"default": database(DATA_DIR)}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend", "QUEUES": ["default"]}}
@@ -162,6 +165,11 @@ TRUSTED_PROXY = os.environ.get("STUDIO_PROXY", "127.0.0.1") if HTTPS else None
 STATIC_URL = "static/"
 STATICFILES_DIRS = [BASE_DIR / "static"]
 STATIC_ROOT = DATA_DIR / "static"
+STATICFILES_FINDERS = [
+    "django.contrib.staticfiles.finders.FileSystemFinder",
+    "django.contrib.staticfiles.finders.AppDirectoriesFinder",
+    "studio.web.fonts.FontFinder",
+]
 MEDIA_ROOT = DATA_DIR / "pictures"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},

@@ -1,0 +1,56 @@
+"""The base of every form on screen, and the few inputs that are ours."""
+
+from typing import Any
+
+from django import forms
+from django.forms.boundfield import BoundField
+
+from studio.fields.errors import Refused
+
+
+class StudioForm(forms.Form):
+    """A form drawn by `templates/django/forms/div.html`.
+
+    `fieldsets` groups fields under a heading: (("The lump", ("number", "weight")), ...). Fields named in none
+    of them come first, without a heading.
+    """
+
+    fieldsets: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    def groups(self) -> list[tuple[str, list[BoundField]]]:
+        """Return (heading, fields) in the order to draw them; nothing is lost that a fieldset forgot."""
+        named = {name for _, names in self.fieldsets for name in names}
+        rest = [field for field in self.visible_fields() if field.name not in named]
+        headed = [
+            (words, [self[name] for name in names if name in self.fields]) for words, names in self.fieldsets
+        ]
+        return [group for group in [("", rest), *headed] if group[1]]
+
+    def refuse(self, refused: Refused) -> None:
+        """Put an operation's refusal beside the field it belongs to, or on top if it names none of ours."""
+        self.add_error(refused.field if refused.field in self.fields else None, refused.message)
+
+
+class Typed(forms.TextInput):
+    """A figure with or without its unit. The keyboard shows figures; `letters=True` when units are likely."""
+
+    def __init__(self, attrs: dict[str, Any] | None = None, *, letters: bool = False) -> None:
+        usual = {"inputmode": "text" if letters else "decimal", "autocomplete": "off", "class": "typed"}
+        super().__init__({**usual, "spellcheck": "false", **(attrs or {})})
+
+
+class Camera(forms.FileInput):
+    """A photograph. On a phone the button opens its own camera, which needs no secure address."""
+
+    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
+        usual = {"accept": "image/jpeg,image/png,image/webp,image/heic,image/heif", "capture": "environment"}
+        super().__init__({**usual, **(attrs or {})})
+
+
+class Photographs(Camera):
+    """Several photographs at once, from the desk: the camera is not forced."""
+
+    allow_multiple_selected = True
+
+    def __init__(self, attrs: dict[str, Any] | None = None) -> None:
+        super().__init__({"capture": False, **(attrs or {})})

@@ -1,0 +1,10 @@
+"""Where every screen lives. A name here is the one the header looks for (`studio.web.shell.WORDS`)."""
+
+from django.urls import path
+
+from studio.web import signin
+
+urlpatterns = [
+    path("sign-in/", signin.SignIn.as_view(), name="sign_in"),
+    path("sign-out/", signin.SignOut.as_view(), name="sign_out"),
+]
