@@ -1,0 +1,28 @@
+from django.apps import AppConfig
+from django.core.checks import Tags, register
+from django.db.models.signals import post_migrate, pre_migrate
+
+
+class LedgerConfig(AppConfig):
+    name = "studio.ledger"
+    label = "ledger"
+    default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        from studio.ledger import triggers
+
+        pre_migrate.connect(_remove_triggers, sender=self, dispatch_uid="ledger-triggers-out")
+        post_migrate.connect(_install_triggers, sender=self, dispatch_uid="ledger-triggers-in")
+        register(triggers.check_triggers, Tags.database)
+
+
+def _remove_triggers(using: str, **kwargs: object) -> None:
+    from studio.ledger import triggers
+
+    triggers.remove(using)
+
+
+def _install_triggers(using: str, **kwargs: object) -> None:
+    from studio.ledger import triggers
+
+    triggers.install(using)

@@ -1,0 +1,262 @@
+"""Reading the journal: balances, components, what an account went through, one entry."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db.models import Max, Q, Sum
+
+from studio.ledger.accounts import PAID_OUT, Account, Component, Kind
+from studio.ledger.journal import BooksClosed, Entry, Line
+
+ENTRY_WORDS = {
+    "buy": "Bought",
+    "draw": "Drawn from the stores",
+    "pour": "Poured",
+    "stabilize": "Drank stabilizing resin",
+    "fill_bath": "Filled the bath",
+    "bath_loss": "Lost from the bath",
+    "count": "Counted",
+    "write_off": "Written off",
+    "hours": "Hours at the bench",
+    "load": "Oven, chamber or pot",
+    "wood": "Wood bought",
+    "late_cost": "Late bill",
+    "cut": "Cut",
+    "cast": "Cast",
+    "join": "Joined",
+    "salvage": "Saved from a loss",
+    "loss": "Lost",
+    "allowance": "Share of lost pieces",
+    "sale": "Sold",
+    "payment": "Paid to us",
+    "deposit": "Deposit taken",
+    "deposit_back": "Deposit given back",
+    "way_out": "Left without a sale",
+    "bill": "Bill paid",
+    "wages": "Wages paid",
+    "reversal": "Taken back",
+    "adjustment": "Put right",
+}
+
+
+@dataclass(frozen=True)
+class Cost:
+    """What lies on an account, by component, in millionths of the currency."""
+
+    parts: Mapping[Component, int]
+
+    @property
+    def paid_out(self) -> int:
+        return sum(value for part, value in self.parts.items() if part in PAID_OUT)
+
+    @property
+    def all_in(self) -> int:
+        return sum(self.parts.values())
+
+
+@dataclass(frozen=True)
+class EntryLine:
+    account_id: int
+    account_kind: str
+    component: str
+    commodity_id: int | None
+    towards_id: int | None
+    amount: int
+    value_micro: int
+
+
+@dataclass(frozen=True)
+class EntryView:
+    pk: int
+    kind: str
+    words: str
+    step: str
+    effective_at: datetime
+    effective_on: date
+    recorded_at: datetime
+    by_id: int | None
+    reverses_id: int | None
+    reversed_by_id: int | None
+    lines: tuple[EntryLine, ...]
+
+
+@dataclass(frozen=True)
+class AccountLine:
+    """One line as an account's history shows it."""
+
+    entry_id: int
+    kind: str
+    words: str
+    step: str
+    effective_at: datetime
+    component: str
+    value_micro: int
+    reversed: bool
+
+
+def cost_of(account: Account) -> Cost:
+    """Value on one account by component. One query."""
+    return costs_of([account.pk]).get(account.pk, Cost({}))
+
+
+def costs_of(account_ids: Iterable[int] | None = None) -> dict[int, Cost]:
+    """Value by component for many accounts (all workpieces when none are named). One query."""
+    rows = Line.objects.all()
+    if account_ids is None:
+        rows = rows.filter(account__kind=Kind.WORKPIECE)
+    else:
+        rows = rows.filter(account__in=list(account_ids))
+    found: dict[int, dict[Component, int]] = defaultdict(dict)
+    for pk, part, value in (
+        rows.values_list("account", "component").annotate(total=Sum("value_micro")).order_by()
+    ):
+        if value:
+            found[pk][Component(part)] = value
+    return {pk: Cost(parts) for pk, parts in found.items()}
+
+
+def history(account: Account) -> list[AccountLine]:
+    """Every line that put value on an account or took it off, oldest first. One query."""
+    rows = (
+        Line.objects.filter(account=account)
+        .exclude(value_micro=0)
+        .select_related("entry", "entry__reversed_by")
+        .order_by("entry__effective_at", "pk")
+    )
+    return [
+        AccountLine(
+            line.entry_id,
+            line.entry.kind,
+            ENTRY_WORDS.get(line.entry.kind, line.entry.kind),
+            line.entry.step,
+            line.entry.effective_at,
+            line.component,
+            line.value_micro,
+            line.entry.reverses_id is not None or hasattr(line.entry, "reversed_by"),
+        )
+        for line in rows
+    ]
+
+
+def used_by(account_ids: Iterable[int]) -> dict[int, dict[int, int]]:
+    """Amount of each commodity used up towards each account: {account: {commodity: amount}}. One query."""
+    found: dict[int, dict[int, int]] = defaultdict(dict)
+    for pk, commodity, amount in (
+        Line.objects.filter(towards__in=list(account_ids), account__kind=Kind.USED_UP)
+        .values_list("towards", "commodity")
+        .annotate(total=Sum("amount"))
+        .order_by()
+    ):
+        if amount:
+            found[pk][commodity] = amount
+    return found
+
+
+def entry(entry_id: int) -> EntryView | None:
+    """One entry with its lines, or None. Two queries."""
+    row = Entry.objects.select_related("reversed_by").filter(pk=entry_id).first()
+    if row is None:
+        return None
+    lines = tuple(
+        EntryLine(
+            line.account_id,
+            line.account.kind,
+            line.component,
+            line.commodity_id,
+            line.towards_id,
+            line.amount,
+            line.value_micro,
+        )
+        for line in Line.objects.filter(entry=row).select_related("account").order_by("pk")
+    )
+    mirror = getattr(row, "reversed_by", None)
+    return EntryView(
+        row.pk,
+        row.kind,
+        ENTRY_WORDS.get(row.kind, row.kind),
+        row.step,
+        row.effective_at,
+        row.effective_on,
+        row.recorded_at,
+        row.by_id,
+        row.reverses_id,
+        mirror.pk if mirror else None,
+        lines,
+    )
+
+
+def pool_sums(*, since: date | None = None, until: date | None = None) -> dict[str, int]:
+    """Value of every pool, millionths, over the days named (all days otherwise). One query."""
+    when = Q()
+    if since:
+        when &= Q(entry__effective_on__gte=since)
+    if until:
+        when &= Q(entry__effective_on__lte=until)
+    rows = (
+        Line.objects.filter(when)
+        .exclude(account__kind__in=[Kind.BATCH, Kind.BATH, Kind.WORKPIECE])
+        .values_list("account__kind")
+        .annotate(total=Sum("value_micro"))
+        .order_by()
+    )
+    return dict(rows)
+
+
+def balances(account_ids: Iterable[int]) -> dict[int, int]:
+    """Summed value of accounts that carry no balance (what galleries and clients owe, deposits). One query."""
+    rows = (
+        Line.objects.filter(account__in=list(account_ids))
+        .values_list("account")
+        .annotate(total=Sum("value_micro"))
+        .order_by()
+    )
+    return dict(rows)
+
+
+def entry_ids_of_kind(kind: str, account: Account) -> list[int]:
+    return list(
+        Entry.objects.filter(kind=kind, lines__account=account)
+        .order_by("pk")
+        .distinct()
+        .values_list("pk", flat=True)
+    )
+
+
+def lines_frame() -> list[tuple]:
+    """Every line as (account, account kind, component, commodity, amount, value, day). One query.
+
+    The second computation of the reports starts here and shares nothing with the balances.
+    """
+    return list(
+        Line.objects.order_by("pk").values_list(
+            "account",
+            "account__kind",
+            "component",
+            "commodity",
+            "amount",
+            "value_micro",
+            "entry__effective_on",
+        )
+    )
+
+
+def last_moved_at(account_ids: Iterable[int]) -> dict[int, datetime]:
+    """When something last happened on each account, by the time it happened. One query."""
+    rows = (
+        Line.objects.filter(account__in=list(account_ids))
+        .values_list("account")
+        .annotate(last=Max("entry__effective_at"))
+        .order_by()
+    )
+    return dict(rows)
+
+
+def newest_entry_id() -> int:
+    """Key of the newest entry, 0 in an empty journal: what a stored computation compares itself with."""
+    return Entry.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
+
+
+def closed_until() -> date | None:
+    return BooksClosed.objects.order_by("-pk").values_list("until", flat=True).first()

@@ -1,0 +1,81 @@
+"""Every change at the bench, one verb each."""
+
+from studio.work.operations.clock import (
+    add_hours,
+    set_usual_minutes,
+    start_clock,
+    stop_clock,
+)
+from studio.work.operations.cut import BlankSpec, cut, join
+from studio.work.operations.hold import (
+    describe,
+    find_number,
+    give_back,
+    hold,
+    lose_number,
+    release,
+    renumber,
+)
+from studio.work.operations.intake import (
+    add_wood_bill,
+    take_in_clients_wood,
+    take_in_lump,
+)
+from studio.work.operations.loads import load_up, unload
+from studio.work.operations.loss import it_broke, look_after_loss, salvage, take_back_loss
+from studio.work.operations.pour import ColourIn, Fill, demould, pour
+from studio.work.operations.stabilize import (
+    finish_stabilizing,
+    record_drained,
+    start_stabilizing,
+)
+from studio.work.operations.steps import (
+    begin_step,
+    end_step,
+    leave_out_step,
+    plan_steps,
+    repeat_step,
+    use_material,
+)
+from studio.work.operations.weigh import strike_out_weighing, weigh
+
+__all__ = [
+    "BlankSpec",
+    "ColourIn",
+    "Fill",
+    "add_hours",
+    "add_wood_bill",
+    "begin_step",
+    "cut",
+    "demould",
+    "describe",
+    "end_step",
+    "find_number",
+    "finish_stabilizing",
+    "give_back",
+    "hold",
+    "it_broke",
+    "join",
+    "leave_out_step",
+    "load_up",
+    "look_after_loss",
+    "lose_number",
+    "plan_steps",
+    "pour",
+    "record_drained",
+    "release",
+    "renumber",
+    "repeat_step",
+    "salvage",
+    "set_usual_minutes",
+    "start_clock",
+    "start_stabilizing",
+    "stop_clock",
+    "strike_out_weighing",
+    "take_back_loss",
+    "take_in_clients_wood",
+    "take_in_lump",
+    "unload",
+    "use_material",
+    "weigh",
+]

@@ -1,0 +1,130 @@
+"""Stabilizing: oven-dry, drained, baked. The uptake is what the third weight has over the first."""
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+
+from django.db import transaction
+
+from studio.equipment.models import Load
+from studio.fields.models import Submission
+from studio.ledger import operations as ledger
+from studio.ledger.accounts import Component
+from studio.stores.models import Bath
+from studio.work.errors import BathTrouble
+from studio.work.making import held_rows
+from studio.work.models import Stabilizing, StabilizingItem, StepCode, Weighing, Workpiece
+from studio.work.operations.steps import begin_step, end_step
+
+
+def start_stabilizing(
+    *,
+    bath: Bath,
+    dry: Sequence[tuple[Workpiece, int]],
+    at: datetime,
+    load: Load | None = None,
+    by: object = None,
+) -> Stabilizing:
+    """Will put dry workpieces into the bath, each with its oven-dry weight in milligrams."""
+    if not dry:
+        raise BathTrouble("Nothing was chosen for the bath.", field="workpieces")
+    if any(mass <= 0 for _, mass in dry):
+        raise BathTrouble("Each wants its oven-dry weight first: the uptake is reckoned on it.", field="dry")
+    with transaction.atomic():
+        rows = held_rows([piece for piece, _ in dry])
+        inside = StabilizingItem.objects.filter(
+            workpiece__in=rows, stabilizing__ended_at__isnull=True
+        ).select_related("workpiece")
+        if inside:
+            raise BathTrouble(f"{inside[0].workpiece.number} is in a bath already.", field="workpieces")
+        run = Stabilizing.objects.create(bath=bath, load=load, started_at=at, by=by)
+        for row, (_, mass) in zip(rows, dry, strict=True):
+            StabilizingItem.objects.create(stabilizing=run, workpiece=row, dry_mg=mass)
+            Weighing.objects.create(
+                workpiece=row, mass_mg=mass, at=at, condition=Weighing.Condition.OVEN_DRY, by=by
+            )
+            begin_step(workpiece=row, code=StepCode.STABILIZE, at=at, person=by)
+        return run
+
+
+def record_drained(*, run: Stabilizing, weights: Mapping[int, int], at: datetime, by: object = None) -> Stabilizing:
+    """Will note the drained weights, by workpiece key."""
+    with transaction.atomic():
+        run = Stabilizing.objects.select_for_update().get(pk=run.pk)
+        if run.ended_at is not None:
+            raise BathTrouble("That load is finished already.")
+        _take_weights(run, weights, "drained_mg", Weighing.Condition.DRAINED, at, by)
+        run.drained_at = at
+        run.save(update_fields=["drained_at"])
+        return run
+
+
+def finish_stabilizing(
+    *,
+    run: Stabilizing,
+    baked: Mapping[int, int],
+    at: datetime,
+    by: object = None,
+    submission: Submission | None = None,
+    now: datetime | None = None,
+) -> Stabilizing:
+    """Will note the baked and cleaned weights and draw each uptake out of the bath at its average cost.
+
+    A piece that came out lighter than it went in took nothing up; that is refused, since either weight is
+    wrong. Pieces lost meanwhile may be left out: what they drank stays unknown and with the bath's loss.
+    """
+    with transaction.atomic():
+        run = Stabilizing.objects.select_for_update().select_related("bath__account").get(pk=run.pk)
+        if run.ended_at is not None:
+            raise BathTrouble("That load is finished already.", code="finished")
+        items = _take_weights(run, baked, "baked_mg", Weighing.Condition.BAKED, at, by)
+        for item in items:
+            if item.workpiece.closed_at is None and item.baked_mg is None:
+                raise BathTrouble(
+                    f"{item.workpiece.number} has no baked weight yet. Weigh it, or say first that it broke.",
+                    field=f"baked_{item.workpiece_id}",
+                )
+        drank = [item for item in items if item.baked_mg is not None and item.baked_mg > item.dry_mg]
+        for item in items:
+            if item.baked_mg is not None and item.baked_mg < item.dry_mg:
+                raise BathTrouble(
+                    f"{item.workpiece.number} weighs less than when it went in. Weigh again: "
+                    "either it was not dry, or a weight is mistyped.",
+                    field=f"baked_{item.workpiece_id}",
+                )
+        if drank:
+            uptakes = [item.baked_mg - item.dry_mg for item in drank]  # type: ignore[operator]
+            run.entry_id = ledger.use_up(  # type: ignore[assignment]
+                draws=[ledger.Draw(run.bath.account, sum(uptakes), Component.STABILIZING)],
+                shares=[(item.workpiece.account, mass) for item, mass in zip(drank, uptakes, strict=True)],
+                at=at,
+                kind="stabilize",
+                step=StepCode.STABILIZE,
+                by=by,
+                submission=submission,
+                now=now,
+            ).entry_id
+        for item in items:
+            if item.workpiece.closed_at is None:
+                end_step(workpiece=item.workpiece, code=StepCode.STABILIZE, at=at, person=by)
+        run.ended_at = at
+        run.save()
+        return run
+
+
+def _take_weights(
+    run: Stabilizing, weights: Mapping[int, int], name: str, condition: str, at: datetime, by: object
+) -> list[StabilizingItem]:
+    items = list(run.items.select_related("workpiece__account").order_by("pk"))
+    for item in items:
+        mass = weights.get(item.workpiece_id)
+        if mass is None:
+            continue
+        if mass <= 0:
+            raise BathTrouble("A weight is above nothing.", field=f"{name[:-3]}_{item.workpiece_id}")
+        setattr(item, name, mass)
+        item.save(update_fields=[name])
+        if item.workpiece.closed_at is None:
+            Weighing.objects.create(
+                workpiece=item.workpiece, mass_mg=mass, at=at, condition=condition, by=by
+            )
+    return items
