@@ -231,8 +231,8 @@ class Batch(models.Model):
         return self.paid_micro + self.carriage_micro + self.late_micro
 
     def use_by_on(self, on: date | None = None) -> date | None:
-        """The last day it is good, as known on a day: as printed (or the shelf life from the day it came), cut
-        short by how long it lasts once opened. None where neither is known."""
+        """The last day it is good, as known on a day: as printed (or the shelf life from the day it came),
+        cut short by how long it lasts once opened. None where neither is known."""
         days = []
         if self.use_by:
             days.append(self.use_by)
@@ -261,7 +261,7 @@ def _days_after(start: date, seconds: int) -> date:
 
 
 class Bath(models.Model):
-    """Stabilizing resin that stands in the chamber: filled from batches, taken up by blanks at average cost."""
+    """Stabilizing resin in the chamber: filled from batches, taken up by blanks at average cost."""
 
     name = models.CharField(max_length=NAME_LENGTH)
     material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="baths")
@@ -314,7 +314,9 @@ class Count(Deed):
 class WriteOff(Deed):
     """Taken off the books because it is spilt, set or old: of a batch or of a bath."""
 
-    batch = models.ForeignKey(Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="write_offs")
+    batch = models.ForeignKey(
+        Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="write_offs"
+    )
     bath = models.ForeignKey(Bath, null=True, blank=True, on_delete=models.PROTECT, related_name="write_offs")
     amount = WholeField()
     value_micro = WholeField()
@@ -327,14 +329,15 @@ class WriteOff(Deed):
             *whole_checks("write_off", "value_micro", at_least=0),
             models.CheckConstraint(
                 name="write_off_of_one_thing",
-                condition=Q(batch__isnull=False, bath__isnull=True) | Q(batch__isnull=True, bath__isnull=False),
+                condition=Q(batch__isnull=False, bath__isnull=True)
+                | Q(batch__isnull=True, bath__isnull=False),
             ),
             models.CheckConstraint(name="write_off_says_why", condition=Q(why__in=WhyGone.values)),
         ]
 
 
 class LateBill(Deed):
-    """Money for a batch that came or went after it was bought: a carriage bill, a refund, a price put right."""
+    """Money for a batch that came or went after it was bought: carriage, a refund, a price put right."""
 
     batch = models.ForeignKey(Batch, on_delete=models.PROTECT, related_name="late_bills")
     value_micro = WholeField()

@@ -23,7 +23,7 @@ class Stabilizing(models.TextChoices):
 
 @dataclass(frozen=True)
 class KindDefaults:
-    """How one kind is usually handled: step codes in order, whether it is stabilized, a word about the oven."""
+    """How one kind is usually handled: step codes in order, stabilized or not, a word about the oven."""
 
     steps: tuple[str, ...]
     stabilizing: Stabilizing
@@ -71,5 +71,5 @@ DEFAULTS: dict[WoodKind, KindDefaults] = {
 
 
 def defaults_for(kind: str) -> KindDefaults:
-    """How this kind is usually handled; what is not said yet is taken for a burr. Raises ValueError for no kind."""
+    """How this kind is usually handled; what is not said yet is taken for a burr. ValueError for no kind."""
     return DEFAULTS[WoodKind(kind) if kind else WoodKind.BURR]

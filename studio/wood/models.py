@@ -21,8 +21,18 @@ class DensityBasis(models.TextChoices):
     """Which mass over which volume a density is; one wood's three figures differ by 5 to 15 %."""
 
     GREEN = "green", "oven-dry weight over green size"
+    DRY12 = "dry12", "oven-dry weight over size at 12 % moisture"
     AIR12 = "air12", "weight and size at 12 % moisture"
     OVEN = "oven", "oven-dry weight over oven-dry size"
+
+
+# What the formulas of `craft.moisture` call the same four.
+CRAFT_BASIS = {
+    DensityBasis.GREEN: "green",
+    DensityBasis.DRY12: "12 %",
+    DensityBasis.AIR12: "air-dry",
+    DensityBasis.OVEN: "oven-dry",
+}
 
 
 class How(models.TextChoices):
@@ -64,9 +74,7 @@ class Species(models.Model):
     density_source = models.CharField(max_length=300, blank=True)
     shrinkage_ppm = WholeField(null=True, blank=True)
     shrinkage_source = models.CharField(max_length=300, blank=True)
-    stabilizing = models.CharField(
-        max_length=9, choices=Stabilizing.choices, default=Stabilizing.CONDITION
-    )
+    stabilizing = models.CharField(max_length=9, choices=Stabilizing.choices, default=Stabilizing.CONDITION)
     oily = models.BooleanField(default=False)
     protected_note = models.CharField(max_length=NOTE_LENGTH, blank=True)
     dust_note = models.CharField(max_length=NOTE_LENGTH, blank=True)
@@ -98,6 +106,11 @@ class Species(models.Model):
     def save(self, *args, **kwargs) -> None:  # type: ignore[no-untyped-def]
         self.name_search = fold(f"{self.common_name} {self.other_names} {self.botanical_name}")
         super().save(*args, **kwargs)
+
+    @property
+    def craft_basis(self) -> str:
+        """The density's basis as `craft.moisture` calls it; empty where no density is known."""
+        return CRAFT_BASIS[DensityBasis(self.density_basis)] if self.density_basis else ""
 
 
 # What a card or a customs paper will ask for one day, and an empty answer to it.
@@ -219,9 +232,7 @@ class PurchasePicture(PictureLink):
     purchase = models.ForeignKey(Purchase, on_delete=models.PROTECT, related_name="pictures")
 
     class Meta(PictureLink.Meta):
-        constraints = [
-            models.UniqueConstraint(fields=["purchase", "picture"], name="purchase_picture_once")
-        ]
+        constraints = [models.UniqueConstraint(fields=["purchase", "picture"], name="purchase_picture_once")]
 
     def __str__(self) -> str:
         return f"picture of purchase {self.purchase_id}"
