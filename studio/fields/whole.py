@@ -1,6 +1,9 @@
 """Whole-number columns: the only kind of column that may hold money, grams or anything counted."""
 
+from decimal import Decimal
+
 from django.db import models
+from django.db.models import Value
 from django.db.models.functions import Cast
 
 LIMIT = 10**15
@@ -22,6 +25,14 @@ class WholeField(models.BigIntegerField):
         if type(value) is not int:
             raise NotWhole(f"{self.name} takes a whole number, not {value!r} ({type(value).__name__}).")
         return super().get_prep_value(value)
+
+    def get_db_prep_save(self, value, connection):  # type: ignore[no-untyped-def]
+        """Look into an expression too: F("x") - Decimal("2.5") leaves a REAL cell, or a rounded one."""
+        if hasattr(value, "flatten"):
+            for node in value.flatten():
+                if isinstance(node, Value) and isinstance(node.value, (float, Decimal)):
+                    raise NotWhole(f"{self.name} takes whole numbers only, not {node.value!r}.")
+        return super().get_db_prep_save(value, connection)
 
 
 def whole_checks(table: str, *names: str, at_least: int | None = None) -> list[models.CheckConstraint]:

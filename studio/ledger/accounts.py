@@ -1,4 +1,4 @@
-"""What the journal can be written on: balances that run out, pools that are summed, components that survive."""
+"""What the journal can be written on: balances that run out, pools that are summed, components."""
 
 from django.db import models
 from django.db.models import F, Q
@@ -67,7 +67,7 @@ MATERIAL_COMPONENTS = (
 
 
 class Kind(models.TextChoices):
-    """Kinds of account. The first three carry their own balance, which is also the lock; the rest are pools."""
+    """Kinds of account. The first three carry their own balance, which is the lock; the rest are pools."""
 
     BATCH = "batch", "Batch in the stores"
     BATH = "bath", "Stabilizing bath"
@@ -142,12 +142,15 @@ POOL_SIGN: dict[Kind, str] = {
 class Account(models.Model):
     """A batch, a bath, a workpiece or a pool.
 
-    `amount` (milligrams or thousandths) and `value_micro` are kept only where something can run out; on a pool
-    both stay nothing and the lines are summed. A closed account names its successor: a late cost goes there.
+    `amount` (milligrams or thousandths) and `value_micro` are kept only where something can run out; on a
+    pool both stay nothing and the lines are summed. A closed account names its
+    successor: a late cost goes there.
     """
 
     kind = models.CharField(max_length=16, choices=Kind.choices)
-    commodity = models.ForeignKey(Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    commodity = models.ForeignKey(
+        Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     amount = WholeField(default=0)
     value_micro = WholeField(default=0)
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -187,7 +190,7 @@ class Account(models.Model):
 
 
 def pool(kind: Kind) -> Account:
-    """The one account of this kind. Made when first needed; two that make it at once end with the same one."""
+    """The one account of this kind, made when first needed; two that make it at once get the same one."""
     if kind not in ONE_EACH:
         raise ValueError(f"{kind} is not a pool of which there is one.")
     return Account.objects.get_or_create(kind=kind)[0]

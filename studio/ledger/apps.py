@@ -9,10 +9,12 @@ class LedgerConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        from studio.ledger import triggers
+        from studio.ledger import journal, triggers
+        from studio.people import settings as studio_settings
 
         pre_migrate.connect(_remove_triggers, sender=self, dispatch_uid="ledger-triggers-out")
         post_migrate.connect(_install_triggers, sender=self, dispatch_uid="ledger-triggers-in")
+        studio_settings.guard("currency", journal.refuse_another_currency)
         register(triggers.check_triggers, Tags.database)
 
 

@@ -35,6 +35,15 @@ class BooksAreClosed(Refused):
         )
 
 
+class CurrencyIsFrozen(Refused):
+    def __init__(self) -> None:
+        super().__init__(
+            "The books are kept in another money already, and it can't be changed any more. "
+            "Another studio, with data of its own, can count in this one.",
+            field="currency",
+        )
+
+
 class RunsOut(Refused):
     """There is less left than was asked for."""
 
@@ -48,7 +57,8 @@ class RunsOut(Refused):
 class RanOutLater(Refused):
     def __init__(self, account: Account, on: date) -> None:
         super().__init__(
-            f"With that much gone on {on:%d %B %Y}, {account} would have had less than nothing on a later day. "
+            f"With that much gone on {on:%d %B %Y}, {account} would have had less than nothing "
+            "on that day or a later one. "
             "Give the day it really happened, or enter it today.",
             field="at",
             code="ran_out_later",

@@ -20,6 +20,7 @@ from studio.fields.whole import LIMIT, WholeField, whole_checks
 from studio.ledger.accounts import (
     CARRIES_BALANCE,
     ONE_EACH,
+    RUNS_OUT_BY_AMOUNT,
     WHOLE_COINS,
     Account,
     Commodity,
@@ -28,6 +29,7 @@ from studio.ledger.accounts import (
 )
 from studio.ledger.errors import (
     BooksAreClosed,
+    CurrencyIsFrozen,
     InTheFuture,
     NotBalanced,
     NotWholeCoins,
@@ -36,6 +38,7 @@ from studio.ledger.errors import (
     WrongAccount,
 )
 from studio.people import settings as studio_settings
+from studio.people.models import User
 
 
 class Entry(models.Model):
@@ -69,7 +72,9 @@ class Line(models.Model):
     entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="lines")
     account = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="+")
     component = models.CharField(max_length=12, choices=Component.choices)
-    commodity = models.ForeignKey(Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    commodity = models.ForeignKey(
+        Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
     towards = models.ForeignKey(Account, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     amount = WholeField(default=0)
     value_micro = WholeField(default=0)
@@ -132,7 +137,7 @@ def post(
     kind: str,
     legs: Iterable[Leg],
     at: datetime,
-    by: object = None,
+    by: User | None = None,
     step: str = "",
     corrects_id: int | None = None,
     reverses_id: int | None = None,
@@ -162,6 +167,7 @@ def post(
             if account is None:
                 continue
             _refuse_if_it_runs_out(account, amount, value)
+        _refuse_if_a_component_runs_out(merged, held)
         _refuse_if_a_later_day_runs_out(effective_on, change, held)
         entry = Entry.objects.create(
             kind=kind,
@@ -182,6 +188,14 @@ def post(
                     amount=F("amount") + amount, value_micro=F("value_micro") + value
                 )
     return Posted(entry.pk, effective_on)
+
+
+def refuse_another_currency(new: str) -> None:
+    """Raise where amounts are in the books already: they are all counted in the money of the first one."""
+    if Entry.objects.exists() and studio_settings.known("currency") not in (None, new):
+        raise CurrencyIsFrozen
+    if Entry.objects.exists() and studio_settings.coin_micro() != studio_settings.coin_micro(new):
+        raise CurrencyIsFrozen
 
 
 def lock(accounts: Iterable[Account]) -> dict[int, Account]:
@@ -232,8 +246,12 @@ def _merged(legs: Sequence[Leg]) -> list[Leg]:
         sums[key][0] += leg.amount
         sums[key][1] += leg.value
         first.setdefault(key, leg)
+    if any(abs(figure) > LIMIT for pair in sums.values() for figure in pair):
+        raise NotBalanced(f"The journal takes whole numbers up to {LIMIT}; these add up to more.")
     return [
-        replace(first[key], amount=amount, value=value) for key, (amount, value) in sums.items() if amount or value
+        replace(first[key], amount=amount, value=value)
+        for key, (amount, value) in sums.items()
+        if amount or value
     ]
 
 
@@ -241,22 +259,37 @@ def _refuse_unbalanced(legs: Sequence[Leg]) -> None:
     if not legs:
         raise NotBalanced("There is nothing to post: every line is nothing.")
     if sum(leg.value for leg in legs):
-        raise NotBalanced(f"The values of an entry add up to nothing; these leave {sum(x.value for x in legs)}.")
+        raise NotBalanced(
+            f"The values of an entry add up to nothing; these leave {sum(x.value for x in legs)}."
+        )
     amounts: dict[int, int] = defaultdict(int)
-    coin = studio_settings.coin_micro()
+    parts: dict[Component, int] = defaultdict(int)
     for leg in legs:
         if leg.commodity:
             amounts[leg.commodity.pk] += leg.amount
-        account = leg.account
-        assert isinstance(account, Account)
-        if account.kind in WHOLE_COINS and leg.value % coin:
-            raise NotWholeCoins(f"{account} takes whole coins only, not {leg.value} millionths.")
-        if account.kind == Kind.USED_UP and leg.towards is None:
-            raise WrongAccount("What is used up names the workpiece it went into.")
-        if account.commodity_id and leg.commodity and leg.commodity.pk != account.commodity_id:
-            raise WrongAccount(f"{account} holds another material.")
+        parts[leg.component] += leg.value
+        _refuse_wrong_account(leg)
     if any(amounts.values()):
         raise NotBalanced("The amounts of a material in an entry add up to nothing; these don't.")
+    if Component.MONEY not in parts and any(parts.values()):
+        raise NotBalanced(
+            "A component stays what it is on its way from account to account; here one turns into another."
+        )
+
+
+def _refuse_wrong_account(leg: Leg) -> None:
+    account = leg.account
+    assert isinstance(account, Account)
+    if account.kind in WHOLE_COINS and leg.value % studio_settings.coin_micro():
+        raise NotWholeCoins(f"{account} takes whole coins only, not {leg.value} millionths.")
+    if account.kind == Kind.USED_UP and (leg.towards is None or leg.towards.kind != Kind.WORKPIECE):
+        raise WrongAccount("What is used up names the workpiece it went into.")
+    if account.kind == Kind.WORKPIECE and leg.amount:
+        raise WrongAccount("A workpiece holds money; what it weighs is weighed, not booked.")
+    if account.runs_out and leg.component == Component.MONEY:
+        raise WrongAccount(f"{account} holds what things cost, by component; money itself can't lie on it.")
+    if account.kind in RUNS_OUT_BY_AMOUNT and leg.amount and leg.commodity != account.commodity:
+        raise WrongAccount(f"{account} holds another material.")
 
 
 def _net(legs: Sequence[Leg]) -> dict[int, tuple[int, int]]:
@@ -275,12 +308,30 @@ def _refuse_if_it_runs_out(account: Account, amount: int, value: int) -> None:
     emptied = account.kind != Kind.WORKPIECE and left == 0 and worth != 0
     if left < 0 or worth < 0 or emptied:
         raise RunsOut(account, has=account.amount, wants=-amount)
+    if left > LIMIT or worth > LIMIT:
+        raise NotBalanced(f"{account} would hold more than the journal can count. Look at the figures again.")
+
+
+def _refuse_if_a_component_runs_out(legs: Sequence[Leg], held: dict[int, Account]) -> None:
+    """A workpiece can't hand on more resin, say, than lies on it, though its whole value would bear it."""
+    change: dict[tuple[int, str], int] = defaultdict(int)
+    for leg in legs:
+        if leg.account.kind == Kind.WORKPIECE:  # type: ignore[union-attr]
+            change[leg.account.pk, str(leg.component)] += leg.value  # type: ignore[union-attr]
+    falling = {pk for (pk, _), value in change.items() if value < 0}
+    if not falling:
+        return
+    rows = Line.objects.filter(account__in=falling).values_list("account", "component")
+    has = {(pk, part): value for pk, part, value in rows.annotate(value=models.Sum("value_micro")).order_by()}
+    for (pk, part), value in change.items():
+        if value < 0 and has.get((pk, part), 0) + value < 0:
+            raise RunsOut(held[pk], has=has.get((pk, part), 0), wants=-value)
 
 
 def _refuse_if_a_later_day_runs_out(
     on: date, change: dict[int, tuple[int, int]], held: dict[int, Account]
 ) -> None:
-    """A back-dated draw may leave some day between then and now with less than nothing: such a one is refused."""
+    """A back-dated draw may leave some day between then and now with less than nothing: refused."""
     falling = [pk for pk in held if change[pk][0] < 0 or change[pk][1] < 0]
     if not falling:
         return

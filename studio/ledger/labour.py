@@ -9,6 +9,7 @@ from studio.ledger.accounts import Account, Component, Kind
 from studio.ledger.journal import Leg
 from studio.people import queries as people_queries
 from studio.people import settings as studio_settings
+from studio.people.models import User
 
 HOUR_S = 3600
 
@@ -19,18 +20,16 @@ def overhead_per_hour_micro(on: date) -> int:
     Normal, not actual: a slack year does not make a piece dearer (IAS 2 paragraph 13). Nothing until both
     figures are given.
     """
-    year = studio_settings.value("overhead_year_micro", on) or 0
-    normal_s = studio_settings.value("normal_hours_s", on) or 0
+    year = studio_settings.known("overhead_year_micro", on) or 0
+    normal_s = studio_settings.known("normal_hours_s", on) or 0
     return divide(year * HOUR_S, normal_s) if normal_s else 0
 
 
-def labour_legs(
-    *, person: object, shares: Sequence[tuple[Account, int]], seconds: int, on: date
-) -> list[Leg]:
+def labour_legs(*, person: User, shares: Sequence[tuple[Account, int]], seconds: int, on: date) -> list[Leg]:
     """Legs that charge hands-on seconds to accounts by weight: wage and overhead, against their pools.
 
-    A paid person's hours are paid out, the owner's own are reckoned. A person without a wage on that day
-    charges overhead only.
+    A paid person's hours are paid out, the owner's own are reckoned. Raises `people.queries.MissingWage`
+    where nobody has said what the person's hour costs.
     """
     rate, paid = people_queries.wage_for(person, on)
     wage = divide(rate * seconds, HOUR_S)

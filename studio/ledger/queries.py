@@ -205,7 +205,7 @@ def pool_sums(*, since: date | None = None, until: date | None = None) -> dict[s
 
 
 def balances(account_ids: Iterable[int]) -> dict[int, int]:
-    """Summed value of accounts that carry no balance (what galleries and clients owe, deposits). One query."""
+    """Summed value of accounts that carry no balance (what galleries and clients owe). One query."""
     rows = (
         Line.objects.filter(account__in=list(account_ids))
         .values_list("account")

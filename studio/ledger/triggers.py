@@ -8,18 +8,26 @@ from django.core.checks import Error
 from django.db import connections
 
 TABLES = ("ledger_entry", "ledger_line", "ledger_booksclosed")
+# What is unique besides the key: REPLACE would push out a row that collides there too.
+ALSO_UNIQUE = {
+    "ledger_entry": ("reverses_id = NEW.reverses_id",),
+    "ledger_line": (
+        "entry_id = NEW.entry_id AND account_id = NEW.account_id AND component = NEW.component "
+        "AND commodity_id IS NEW.commodity_id AND towards_id IS NEW.towards_id",
+    ),
+}
 
 
 def _sqlite(table: str) -> dict[str, str]:
     said = f"SELECT RAISE(ABORT, '{table} is append-only: reverse the entry instead')"
+    same = ("id = NEW.id", *ALSO_UNIQUE.get(table, ()))
+    there = " OR ".join(f"EXISTS (SELECT 1 FROM {table} WHERE {which})" for which in same)
     return {
         f"{table}_no_update": f"CREATE TRIGGER {table}_no_update BEFORE UPDATE ON {table} BEGIN {said}; END",
         f"{table}_no_delete": f"CREATE TRIGGER {table}_no_delete BEFORE DELETE ON {table} BEGIN {said}; END",
         # INSERT OR REPLACE deletes without firing a delete trigger unless recursive triggers are on
         f"{table}_no_replace": (
-            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "
-            f"WHEN NEW.id IS NOT NULL AND EXISTS (SELECT 1 FROM {table} WHERE id = NEW.id) "
-            f"BEGIN {said}; END"
+            f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {there} BEGIN {said}; END"
         ),
     }
 
@@ -58,25 +66,25 @@ def install(using: str = "default") -> None:
     connection = connections[using]
     tables = set(connection.introspection.table_names())
     present = _present(connection)
-    with connection.schema_editor() as editor:
+    with connection.cursor() as cursor:
         for table in TABLES:
             if table not in tables:
                 continue
             for name, body in _wanted(connection.vendor, table).items():
                 if name not in present:
-                    editor.execute(body, params=None)
+                    cursor.execute(body)
 
 
 def remove(using: str = "default") -> None:
     """Take the triggers away so that a migration may remake a table. Only `migrate` does this."""
     connection = connections[using]
     present = _present(connection)
-    with connection.schema_editor() as editor:
+    with connection.cursor() as cursor:
         for table in TABLES:
             for name in _wanted(connection.vendor, table):
                 if name in present:
                     on = f" ON {table}" if connection.vendor == "postgresql" else ""
-                    editor.execute(f"DROP TRIGGER {name}{on}", params=None)
+                    cursor.execute(f"DROP TRIGGER {name}{on}")
 
 
 def missing(using: str = "default") -> list[str]:

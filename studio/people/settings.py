@@ -154,6 +154,14 @@ def formats(on: date | None = None) -> Formats:
     )
 
 
+def coin_micro(currency: str | None = None) -> int:
+    """Return what the smallest coin of this money (the studio's own, unless named) is in millionths.
+
+    10,000 for a cent. One query, or none where remembered or named.
+    """
+    return int(10 ** (6 - coin_digits(currency or known("currency") or NO_CURRENCY)))
+
+
 def zone() -> ZoneInfo:
     """Return the studio's time zone."""
     return ZoneInfo(value("time_zone"))
