@@ -35,7 +35,7 @@ from studio.stores.typed import choice, words
 from studio.stores.using import legs_out, named_batches
 
 
-def start_bath(*, name: str, material: Material, at: datetime, by: User, note: str = "") -> Bath:
+def start_bath(*, name: str, material: Material, at: datetime, by: User | None = None, note: str = "") -> Bath:
     """Will start an empty bath of a stabilizing resin. NotLikeThat for another material, a name in use."""
     if material.kind != MaterialKind.STABILIZING:
         raise NotLikeThat("A bath holds stabilizing resin. Choose one.", field="material")
@@ -63,7 +63,7 @@ def fill_bath(
     bath: Bath,
     amount: int,
     at: datetime,
-    by: User,
+    by: User | None = None,
     allow_past: bool = False,
     first: Batch | None = None,
     submission: Submission | None = None,
@@ -76,9 +76,7 @@ def fill_bath(
     checked_amount(amount)
     with transaction.atomic():
         row = _open_bath(bath)
-        plan = lock_plan(
-            [(row.material, amount)], at=at, also=[row.account], allow_past=allow_past, first=first
-        )
+        plan = lock_plan([(row.material, amount)], at=at, also=[row.account], allow_past=allow_past, first=first)
         legs = legs_out(plan.draws, value_to=row.account, amount_to=row.account)
         value = sum(leg.value for leg in legs if leg.account is row.account)
         with named_batches(plan):
@@ -93,7 +91,7 @@ def count_bath(
     bath: Bath,
     really_there: int,
     at: datetime,
-    by: User,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Count:
@@ -138,7 +136,7 @@ def throw_away_bath(
     bath: Bath,
     why: str,
     at: datetime,
-    by: User,
+    by: User | None = None,
     amount: int | None = None,
     note: str = "",
     submission: Submission | None = None,
@@ -162,7 +160,7 @@ def throw_away_bath(
         )
 
 
-def close_bath(*, bath: Bath, at: datetime, by: User) -> Bath:
+def close_bath(*, bath: Bath, at: datetime, by: User | None = None) -> Bath:
     """Will close an empty bath; what it costs late goes to shrinkage. Raises SomethingLeft, BathClosed."""
     with transaction.atomic():
         row = _open_bath(bath)

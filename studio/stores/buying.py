@@ -24,7 +24,7 @@ def buy(
     amount: int,
     paid_micro: int,
     at: datetime,
-    by: User,
+    by: User | None = None,
     carriage_micro: int = 0,
     use_by: date | None = None,
     opened_on: date | None = None,
@@ -44,9 +44,7 @@ def buy(
     money(carriage_micro, "carriage")
     received_on = studio_settings.local_date(at)
     if material.archived:
-        raise MaterialInUse(
-            f"{material.name} was put away. Take it out again before buying more.", field="material"
-        )
+        raise MaterialInUse(f"{material.name} was put away. Take it out again before buying more.", field="material")
     if use_by and use_by < received_on:
         raise NotLikeThat(
             f"That was past its day when it came in on {received_on:%d %B %Y}. Look at the label again.",
@@ -103,7 +101,7 @@ def _with_next_number(row: Batch) -> Batch:
     raise NotLikeThat("Too many batches came in at this moment. Send it once more.")
 
 
-def open_batch(*, batch: Batch, at: datetime, by: User, opened_on: date | None = None) -> Batch:
+def open_batch(*, batch: Batch, at: datetime, by: User | None = None, opened_on: date | None = None) -> Batch:
     """Will note the day a batch was opened (the day of `at` unless told), or put that day right.
 
     Raises NotYetHere before it came in, NotLikeThat for a day still to come.
@@ -127,7 +125,7 @@ def add_late_bill(
     batch: Batch,
     value_micro: int,
     at: datetime,
-    by: User,
+    by: User | None = None,
     what: str = "",
     submission: Submission | None = None,
     now: datetime | None = None,
@@ -151,7 +149,7 @@ def correct_price(
     batch: Batch,
     paid_micro: int,
     at: datetime,
-    by: User,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> LateBill:
@@ -180,7 +178,7 @@ def _spread(
     batch: Batch,
     value: int,
     at: datetime,
-    by: User,
+    by: User | None,
     what: str,
     price_put_right: bool,
     submission: Submission | None,

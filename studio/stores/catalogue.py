@@ -48,7 +48,7 @@ def add_material(
     name: str,
     kind: str,
     at: datetime,
-    by: User,
+    by: User | None = None,
     counted: bool = False,
     density_kgm3: int | None = None,
     reorder_level: int | None = None,
@@ -81,7 +81,7 @@ def add_material(
     return row
 
 
-def change_material(*, material: Material, at: datetime, by: User, **changes: Any) -> Material:
+def change_material(*, material: Material, at: datetime, by: User | None = None, **changes: Any) -> Material:
     """Will change what is named: name, kind, density_kgm3, reorder_level, use_by_after_open_s, shelf_life_s,
     note, archived.
 
@@ -116,9 +116,7 @@ def _refuse_while_some_is_left(row: Material) -> None:
     if ResinSystem.objects.filter(archived=False, part_a=row).exists() or (
         ResinSystem.objects.filter(archived=False, part_b=row).exists()
     ):
-        raise MaterialInUse(
-            f"{row.name} is a part of a casting resin. Put that resin away first.", field="archived"
-        )
+        raise MaterialInUse(f"{row.name} is a part of a casting resin. Put that resin away first.", field="archived")
 
 
 def _set_material(row: Material, changes: dict[str, Any]) -> None:
@@ -146,7 +144,7 @@ def add_resin_system(
     parts_a: int,
     parts_b: int,
     at: datetime,
-    by: User,
+    by: User | None = None,
     colour_into: str = ColourInto.EITHER,
     source: str = "",
     note: str = "",
@@ -172,7 +170,7 @@ def add_resin_system(
     return row
 
 
-def change_resin_system(*, system: ResinSystem, at: datetime, by: User, **changes: Any) -> ResinSystem:
+def change_resin_system(*, system: ResinSystem, at: datetime, by: User | None = None, **changes: Any) -> ResinSystem:
     """Will change what is named. What was poured before keeps the grams that were weighed then."""
     with transaction.atomic():
         row = ResinSystem.objects.select_for_update().get(pk=system.pk)

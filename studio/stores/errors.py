@@ -66,9 +66,7 @@ class CountedBeforeTheLast(Refused):
 
 class NotYetHere(Refused):
     def __init__(self, received_on: date, *, field: str) -> None:
-        super().__init__(
-            f"This came in on {received_on:%d %B %Y}. Give that day or a later one.", field=field
-        )
+        super().__init__(f"This came in on {received_on:%d %B %Y}. Give that day or a later one.", field=field)
 
 
 def amount_words(material: Material, amount: int) -> str:

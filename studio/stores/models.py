@@ -205,7 +205,9 @@ class Batch(models.Model):
     entry = EntryKey()
     note = models.CharField(max_length=NOTE_LENGTH, blank=True)
     at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     objects = BatchQuerySet.as_manager()
 
@@ -273,9 +275,7 @@ class Bath(models.Model):
     class Meta:
         ordering = ["name", "pk"]
         constraints = [
-            models.UniqueConstraint(
-                fields=["name"], condition=Q(closed_on__isnull=True), name="bath_one_of_a_name"
-            )
+            models.UniqueConstraint(fields=["name"], condition=Q(closed_on__isnull=True), name="bath_one_of_a_name")
         ]
 
     def __str__(self) -> str:
@@ -287,7 +287,9 @@ class Deed(models.Model):
 
     entry = EntryKey(null=True, blank=True)
     at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         abstract = True
@@ -314,9 +316,7 @@ class Count(Deed):
 class WriteOff(Deed):
     """Taken off the books because it is spilt, set or old: of a batch or of a bath."""
 
-    batch = models.ForeignKey(
-        Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="write_offs"
-    )
+    batch = models.ForeignKey(Batch, null=True, blank=True, on_delete=models.PROTECT, related_name="write_offs")
     bath = models.ForeignKey(Bath, null=True, blank=True, on_delete=models.PROTECT, related_name="write_offs")
     amount = WholeField()
     value_micro = WholeField()
@@ -329,8 +329,7 @@ class WriteOff(Deed):
             *whole_checks("write_off", "value_micro", at_least=0),
             models.CheckConstraint(
                 name="write_off_of_one_thing",
-                condition=Q(batch__isnull=False, bath__isnull=True)
-                | Q(batch__isnull=True, bath__isnull=False),
+                condition=Q(batch__isnull=False, bath__isnull=True) | Q(batch__isnull=True, bath__isnull=False),
             ),
             models.CheckConstraint(name="write_off_says_why", condition=Q(why__in=WhyGone.values)),
         ]

@@ -5,8 +5,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
+from studio.ledger.accounts import Component, Measure
 from studio.ledger.operations import Draw
 from studio.stores.models import (
+    COMPONENT_OF,
     Batch,
     Bath,
     Count,
@@ -57,7 +59,7 @@ class MaterialRow:
 
 @dataclass(frozen=True)
 class Mix:
-    """How much mixed resin the stores make of one system; `scarcer` is the part that decides (a, b, or empty)."""
+    """How much mixed resin the stores make of one system; `scarcer` says which part decides: a, b, or none."""
 
     system: ResinSystem
     mixed_mg: int
@@ -89,6 +91,7 @@ class CommodityName:
     name: str
     kind: str
     kind_words: str
+    component: Component
     counted: bool
 
 
@@ -101,8 +104,7 @@ def stores_page(on: date, *, search: str = "", costs: bool = True) -> StoresPage
     by_material = _batches_by_material(materials, on, costs)
     rows = tuple(_material_row(material, by_material[material.pk], costs) for material in materials)
     baths = tuple(
-        BathRow(bath, bath.account.amount, bath.account.value_micro if costs else None)
-        for bath in _baths(costs)
+        BathRow(bath, bath.account.amount, bath.account.value_micro if costs else None) for bath in _baths(costs)
     )
     value = None
     if costs:
@@ -207,9 +209,7 @@ def material_row(pk: int, on: date, *, costs: bool = True) -> MaterialRow | None
 
 def resin_systems() -> list[ResinSystem]:
     """Casting resins in use, with their parts. One query."""
-    return list(
-        ResinSystem.objects.filter(archived=False).select_related("part_a__commodity", "part_b__commodity")
-    )
+    return list(ResinSystem.objects.filter(archived=False).select_related("part_a__commodity", "part_b__commodity"))
 
 
 def resin_system(pk: int) -> ResinSystem | None:
@@ -218,10 +218,7 @@ def resin_system(pk: int) -> ResinSystem | None:
 
 def baths(*, costs: bool = True) -> list[BathRow]:
     """Baths that are open. One query."""
-    return [
-        BathRow(bath, bath.account.amount, bath.account.value_micro if costs else None)
-        for bath in _baths(costs)
-    ]
+    return [BathRow(bath, bath.account.amount, bath.account.value_micro if costs else None) for bath in _baths(costs)]
 
 
 def bath(pk: int) -> Bath | None:
@@ -263,9 +260,7 @@ def happenings(material: Material, *, costs: bool = True) -> list[Happening]:
     """Counts, write-offs, bills since and fillings of baths of a material, newest first. Four queries."""
     found: list[Happening] = []
 
-    def add(
-        what: str, row: Count | WriteOff | LateBill | Filling, amount: int | None, words: str = ""
-    ) -> None:
+    def add(what: str, row: Count | WriteOff | LateBill | Filling, amount: int | None, words: str = "") -> None:
         value = row.value_micro if costs else None
         found.append(Happening(what, row.at, row.by, amount, value, row.entry_id, words))
 
@@ -307,15 +302,15 @@ def takes_of(draws: Iterable[Draw]) -> list[FromBatch]:
         row.account_id: row
         for row in Batch.objects.with_material().filter(account__in=[one.account.pk for one in wanted])
     }
-    return [
-        FromBatch(found[one.account.pk], one.amount, past=False) for one in wanted if one.account.pk in found
-    ]
+    return [FromBatch(found[one.account.pk], one.amount, past=False) for one in wanted if one.account.pk in found]
 
 
 def names_of_commodities() -> dict[int, CommodityName]:
     """What each commodity of the journal is called: {commodity id: name and kind}. One query."""
     return {
-        commodity: CommodityName(pk, name, kind, MaterialKind(kind).label, measure == "counted")
+        commodity: CommodityName(
+            pk, name, kind, str(MaterialKind(kind).label), COMPONENT_OF[kind], measure == Measure.COUNTED
+        )
         for commodity, pk, name, kind, measure in Material.objects.values_list(
             "commodity", "pk", "name", "kind", "commodity__measure"
         )

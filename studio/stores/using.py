@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import transaction
 
@@ -20,9 +20,10 @@ from studio.stores.typed import amount as checked_amount
 
 @dataclass(frozen=True)
 class Taken:
-    """What a draw did: its entry, and so much from which batch."""
+    """What a draw did: its entry and day, and so much from which batch."""
 
     entry_id: int
+    effective_on: date
     takes: tuple[FromBatch, ...]
 
 
@@ -32,7 +33,7 @@ def draw(
     amount: int,
     shares: Sequence[tuple[Account, int]],
     at: datetime,
-    by: User,
+    by: User | None = None,
     step: str = "",
     allow_past: bool = False,
     first: Batch | None = None,
@@ -64,7 +65,7 @@ def use_in_shop(
     material: Material,
     amount: int,
     at: datetime,
-    by: User,
+    by: User | None = None,
     allow_past: bool = False,
     first: Batch | None = None,
     submission: Submission | None = None,
@@ -107,14 +108,14 @@ def _posted(
     legs: Sequence[Leg],
     kind: str,
     at: datetime,
-    by: User,
+    by: User | None,
     step: str,
     submission: Submission | None,
     now: datetime | None,
 ) -> Taken:
     with named_batches(plan):
         posted = post(kind=kind, legs=legs, at=at, by=by, step=step, submission=submission, now=now)
-    return Taken(posted.entry_id, plan.takes)
+    return Taken(posted.entry_id, posted.effective_on, plan.takes)
 
 
 class named_batches:  # noqa: N801 - reads as a word in a with statement

@@ -94,9 +94,7 @@ class Species(models.Model):
                 condition=Q(density_kgm3__isnull=True, density_basis="")
                 | Q(density_kgm3__isnull=False, density_basis__in=DensityBasis.values),
             ),
-            models.CheckConstraint(
-                name="species_stabilizing_known", condition=Q(stabilizing__in=Stabilizing.values)
-            ),
+            models.CheckConstraint(name="species_stabilizing_known", condition=Q(stabilizing__in=Stabilizing.values)),
             models.UniqueConstraint(fields=["common_name", "botanical_name"], name="species_one_of_a_name"),
         ]
 
@@ -156,7 +154,9 @@ class Purchase(models.Model):
     that_is_all = models.BooleanField(default=False)
     entry = EntryKey(null=True, blank=True)
     at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     objects = PurchaseQuerySet.as_manager()
 
@@ -215,7 +215,9 @@ class Bill(models.Model):
     on = models.DateField()
     entry = EntryKey(null=True, blank=True)
     at = models.DateTimeField()
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         ordering = ["on", "pk"]

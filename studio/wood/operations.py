@@ -69,7 +69,7 @@ _PURCHASE_CHOICES = {
 }
 
 
-def add_species(*, common_name: str, at: datetime, by: User, **figures: Any) -> Species:
+def add_species(*, common_name: str, at: datetime, by: User | None = None, **figures: Any) -> Species:
     """Will add the studio's own species: names, `density_kgm3` with `density_basis` and where it is from,
     `shrinkage_ppm` (volume, green to oven-dry), `stabilizing`, `oily` and the notes.
 
@@ -82,7 +82,7 @@ def add_species(*, common_name: str, at: datetime, by: User, **figures: Any) -> 
     return row
 
 
-def change_species(*, species: Species, at: datetime, by: User, **changes: Any) -> Species:
+def change_species(*, species: Species, at: datetime, by: User | None = None, **changes: Any) -> Species:
     """Will change what is named. Of a species that came with the program only notes and habits change: its
     figures belong to the source beside them (raises ShippedSpecies)."""
     with transaction.atomic():
@@ -139,7 +139,7 @@ def _save_species(row: Species) -> None:
 def record_purchase(
     *,
     at: datetime,
-    by: User,
+    by: User | None = None,
     paid_micro: int = 0,
     carriage_micro: int = 0,
     how: str = How.BOUGHT,
@@ -162,7 +162,7 @@ def record_purchase(
     return row
 
 
-def describe_purchase(*, purchase: Purchase, at: datetime, by: User, **details: Any) -> Purchase:
+def describe_purchase(*, purchase: Purchase, at: datetime, by: User | None = None, **details: Any) -> Purchase:
     """Will fill in or put right what is named: species, species_certainty, kind, where_it_stood, country,
     supplier, bought_on, waxed, document_note, note; `that_is_all=True` says that no more will be known."""
     with transaction.atomic():
@@ -176,7 +176,7 @@ def correct_payment(
     *,
     purchase: Purchase,
     at: datetime,
-    by: User,
+    by: User | None = None,
     how: str,
     paid_micro: int,
     carriage_micro: int = 0,
@@ -237,7 +237,7 @@ def record_bill(
     amount_micro: int,
     what: str,
     at: datetime,
-    by: User,
+    by: User | None = None,
     on: date | None = None,
 ) -> Bill:
     """Will note a bill that came after the wood (or, below nothing, a refund), in whole coins.
@@ -274,7 +274,7 @@ def charged_to(*, row: Purchase | Bill, entry_id: int) -> None:
 
 
 def add_picture(
-    *, purchase: Purchase, picture: Picture, at: datetime, by: User, caption: str = ""
+    *, purchase: Purchase, picture: Picture, at: datetime, by: User | None = None, caption: str = ""
 ) -> PurchasePicture:
     """Will put a photograph with a purchase, behind those that are there; the same one twice stays one."""
     caption = words(caption, "caption", most=CAPTION_LENGTH)
@@ -288,7 +288,7 @@ def add_picture(
         )[0]
 
 
-def remove_picture(*, link: PurchasePicture, at: datetime, by: User) -> None:
+def remove_picture(*, link: PurchasePicture, at: datetime, by: User | None = None) -> None:
     """Will take a photograph off a purchase; the file goes when nothing points at it any more."""
     link.delete()
 

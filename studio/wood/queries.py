@@ -46,8 +46,6 @@ def purchases_with_rest_waiting() -> list[Purchase]:
 def uncharged() -> tuple[list[Purchase], list[Bill]]:
     """Purchases and bills that no entry has brought onto lumps yet. Two queries."""
     return (
-        list(
-            Purchase.objects.filter(entry=None).exclude(paid_micro=0, carriage_micro=0, market_value_micro=0)
-        ),
+        list(Purchase.objects.filter(entry=None).exclude(paid_micro=0, carriage_micro=0, market_value_micro=0)),
         list(Bill.objects.filter(entry=None).select_related("purchase")),
     )
