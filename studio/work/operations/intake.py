@@ -9,7 +9,6 @@ from studio.craft.costing import split
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Account, Component, Kind
-from studio.people import settings as studio_settings
 from studio.people.models import Client
 from studio.wood import operations as wood
 from studio.wood.models import Bill, Purchase, Species
@@ -83,7 +82,8 @@ def take_in_lump(
                 ledger.Leg(Kind.GIVEN_WOOD, Component.GIVEN_WOOD, value=-market_value_micro),
             ]
         if legs:
-            ledger.post(kind="wood", legs=legs, at=at, by=by, submission=submission, now=now)
+            posted = ledger.post(kind="wood", legs=legs, at=at, by=by, submission=submission, now=now)
+            wood.charged_to(row=purchase, entry_id=posted.entry_id)
         return lump
 
 
@@ -151,13 +151,9 @@ def add_wood_bill(
         ]
         legs.append(ledger.Leg(Kind.CASH, Component.MONEY, value=-amount_micro))
         posted = ledger.post(kind="late_cost", legs=legs, at=at, by=by, submission=submission, now=now)
-        return wood.record_bill(
-            purchase=purchase,
-            amount_micro=amount_micro,
-            what=what,
-            on=studio_settings.local_date(at),
-            entry_id=posted.entry_id,
-        )
+        bill = wood.record_bill(purchase=purchase, amount_micro=amount_micro, what=what, at=at, by=by)
+        wood.charged_to(row=bill, entry_id=posted.entry_id)
+        return bill
 
 
 def _down(workpiece: Workpiece, value: int) -> list[tuple[Account, int]]:
