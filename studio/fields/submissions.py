@@ -6,6 +6,7 @@ import secrets
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.db import IntegrityError, transaction
 
@@ -38,7 +39,7 @@ def body_hash(body: Mapping[str, Sequence[str]]) -> str:
 
 def carry_out(
     *,
-    actor,  # type: ignore[no-untyped-def]
+    actor: Any,
     key: str,
     body: Mapping[str, Sequence[str]],
     at: datetime,

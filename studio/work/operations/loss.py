@@ -9,8 +9,8 @@ from studio.equipment import operations as equipment
 from studio.equipment.models import LoadPlace
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
-from studio.ledger.accounts import Component, Kind
 from studio.ledger import queries as ledger_queries
+from studio.ledger.accounts import Component, Kind
 from studio.ledger.queries import cost_of
 from studio.work.errors import BadCut, NotOnTheBench
 from studio.work.making import held_rows, make

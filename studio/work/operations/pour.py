@@ -21,7 +21,6 @@ from studio.work.models import (
     PourFill,
     Stage,
     StepCode,
-
     Workpiece,
 )
 from studio.work.numbering import next_lump_number

@@ -4,6 +4,7 @@ from datetime import datetime
 
 from django.db import transaction
 
+from studio.fields.quantity import show
 from studio.work.errors import OutOfTime
 from studio.work.making import held_rows
 from studio.work.models import Weighing, Workpiece
@@ -42,18 +43,21 @@ def weigh(
         )
 
 
+def grams(mass_mg: int) -> str:
+    return show(mass_mg, "mass", unit="g")
+
+
 def _ask_if_odd(last_mg: int, mass_mg: int, condition: str) -> None:
     heavier = condition in (Weighing.Condition.DRAINED, Weighing.Condition.BAKED, Weighing.Condition.CAST)
     if mass_mg * 5 < last_mg or (mass_mg > last_mg * 5):
         raise OutOfTime(
-            f"It weighed {last_mg / 1000:g} g last time. If {mass_mg / 1000:g} g is right, say so and send again.",
+            f"It weighed {grams(last_mg)} last time. If {grams(mass_mg)} is right, say so and send again.",
             field="mass",
             code="sure",
         )
     if mass_mg * 100 > last_mg * 103 and not heavier:
         raise OutOfTime(
-            f"It gained since last time ({last_mg / 1000:g} g). If {mass_mg / 1000:g} g is right, "
-            "say so and send again.",
+            f"It gained since last time ({grams(last_mg)}). If {grams(mass_mg)} is right, say so and send again.",
             field="mass",
             code="sure",
         )

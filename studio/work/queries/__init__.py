@@ -11,8 +11,8 @@ from studio.work.queries.lists import (
     search,
 )
 from studio.work.queries.page import Page, page, usual_seconds
-from studio.work.queries.pouring import PourPlan, plan_pour, pours_under_way
-from studio.work.queries.waits import waits
+
+
 
 __all__ = [
     "CostLine",

@@ -8,10 +8,12 @@ from statistics import median_low
 from django.db.models import F
 
 from studio.craft.rounding import divide
+from studio.fields.quantity import show
 from studio.ledger import queries as ledger
 from studio.ledger.accounts import PAID_OUT, Component
 from studio.ledger.labour import HOUR_S, overhead_per_hour_micro
 from studio.people import queries as people
+from studio.people.models import User
 from studio.stores import queries as stores
 from studio.work.models import Step, StepCode, StepState, UsualMinutes, Workpiece
 
@@ -82,7 +84,11 @@ def cost_table(workpiece: Workpiece) -> CostTable:
         by_part[line.component].append(line)
         by_step[line.step].append(line)
     words = _component_words(used, names)
-    parts = [_row(part.value, words.get(part, str(part.label)), by_part[part.value]) for part in Component if by_part.get(part.value)]
+    parts = [
+        _row(part.value, words.get(part, str(part.label)), by_part[part.value])
+        for part in Component
+        if by_part.get(part.value)
+    ]
     steps = dict(StepCode.choices)
     order = [*StepCode.values, ""]
     step_rows = [
@@ -114,23 +120,20 @@ def _row(key: str, words: str, lines: list) -> CostRow:
 
 
 def _component_words(used: dict[int, int], names: dict) -> dict[Component, str]:
-    """"Resin, 1104 g": the grams stand beside the word where materials of that component were used."""
-    from studio.fields import formats
-    from studio.fields.quantity import show
-
+    """Resin, 1104 g: the grams stand beside the word where materials of that component were used."""
     grams: dict[Component, int] = defaultdict(int)
     for commodity, amount in used.items():
         named = names.get(commodity)
         if named and not named.counted:
             grams[named.component] += amount
     return {
-        part: f"{part.label}, {show(amount, 'mass', formats=formats.current())}"
+        part: f"{part.label}, {show(amount, 'mass', unit='g')}"
         for part, amount in grams.items()
         if amount
     }
 
 
-def still_to_come(workpiece: Workpiece, *, person: object, on: date) -> ToCome:
+def still_to_come(workpiece: Workpiece, *, person: User, on: date) -> ToCome:
     """Hours, wage and overhead of the steps still planned or open. Five queries.
 
     A step's time is this person's usual minutes where they are set, else the middle of the studio's own last
@@ -149,10 +152,11 @@ def still_to_come(workpiece: Workpiece, *, person: object, on: date) -> ToCome:
             continue
         seconds += max(0, usual[0] - step.hands_on_s)
         rests_on += usual[1]
-    rate, paid = people.wage_for(person, on)
-    wage = divide(rate * seconds, HOUR_S)
+    rate = people.wages_on(on, [person]).get(person.pk)
+    wage = divide(rate.rate_micro * seconds, HOUR_S) if rate else 0
     overhead = divide(overhead_per_hour_micro(on) * seconds, HOUR_S)
-    return ToCome(seconds, wage if paid else 0, wage + overhead, tuple(unknown), rests_on)
+    paid_out = wage if rate and rate.paid else 0
+    return ToCome(seconds, paid_out, wage + overhead, tuple(unknown), rests_on)
 
 
 def usual_by_code(codes: list[str], person: object) -> dict[str, tuple[int, int]]:

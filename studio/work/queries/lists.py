@@ -1,6 +1,6 @@
 """Lists of what lies on the bench."""
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import OuterRef, Prefetch, QuerySet, Subquery
 
 from studio.work.models import (
     ClockRun,
@@ -28,7 +28,7 @@ def on_the_bench() -> QuerySet[Workpiece]:
 def search(
     *, text: str = "", stage: str = "", step: str = "", species_id: int | None = None, closed: str = ""
 ) -> QuerySet[Workpiece]:
-    """Workpieces by number, title, wood or form (casefolded), stage, the step that comes next, and how they ended."""
+    """Workpieces by number, title, wood or form (casefolded), stage, next step, and how they ended."""
     rows = (
         Workpiece.objects.select_related("account", "species", "owner")
         .prefetch_related(Prefetch("steps", Step.objects.order_by("position", "attempt")))
@@ -48,8 +48,6 @@ def search(
 
 def _next_step_is(code: str) -> QuerySet:
     """Keys of workpieces whose first step not yet done or left out is this one."""
-    from django.db.models import OuterRef, Subquery
-
     first = (
         Step.objects.filter(workpiece=OuterRef("pk"), state__in=[StepState.OPEN, StepState.PLANNED])
         .order_by("position", "attempt")
@@ -70,7 +68,7 @@ def candidates_for_lost_number(
     length_um: int | None = None,
     limit: int = 12,
 ) -> list[tuple[Workpiece, int]]:
-    """Which numbered workpiece an unnamed one may be, likeliest first, with how far off it is in parts per million.
+    """Which numbered workpiece an unnamed one may be, likeliest first, and how far off (parts per million).
 
     By wood, by the last weight and by length; what is marked as having lost its number comes before the rest
     that is as near. Two queries.

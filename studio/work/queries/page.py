@@ -58,6 +58,6 @@ def page(pk: int) -> Page | None:
 
 
 def usual_seconds(*, code: str, person: object) -> int | None:
-    """What this step usually takes this person, or the middle of the studio's own; None when neither is known."""
+    """What this step usually takes this person, or the middle of the studio's own; None if neither is known."""
     found = usual_by_code([code], person).get(code)
     return found[0] if found else None

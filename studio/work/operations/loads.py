@@ -1,0 +1,123 @@
+"""Into the oven, the chamber or the pot, and out again: the machine's load and the workpiece's step together."""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.db import transaction
+
+from studio.equipment import operations as equipment
+from studio.equipment.models import Load, LoadPlace, Machine, Purpose, ShareBy
+from studio.fields.models import Submission
+from studio.people.models import User
+from studio.work.errors import StepTrouble
+from studio.work.making import held_rows
+from studio.work.models import StepCode, Weighing, Workpiece
+from studio.work.operations.steps import begin_step, end_step
+
+STEP_OF: dict[str, StepCode] = {
+    Purpose.SEASON: StepCode.SEASON,
+    Purpose.DRY: StepCode.DRY,
+    Purpose.WARM: StepCode.DRY,
+    Purpose.BAKE: StepCode.STABILIZE,
+    Purpose.VACUUM: StepCode.STABILIZE,
+    Purpose.PRESSURE: StepCode.CAST,
+    Purpose.POST_CURE: StepCode.CAST,
+    Purpose.OTHER: StepCode.OTHER,
+}
+ENDS_WITH_THE_LOAD = (Purpose.SEASON, Purpose.DRY)
+
+
+def load_up(
+    *,
+    machine: Machine,
+    workpieces: Sequence[Workpiece],
+    purpose: str,
+    at: datetime,
+    by: User,
+    set_point_mdegc: int | None = None,
+    gauge_pa: int | None = None,
+    not_before: datetime | None = None,
+    confirm: bool = False,
+    why: str = "",
+    now: datetime | None = None,
+) -> Load:
+    """Will put workpieces into a machine and begin the step it serves.
+
+    Into a running load they are put in late and pay from then on. The hours are shared by weight where every
+    one of them has been weighed, equally otherwise.
+    """
+    if not workpieces:
+        raise StepTrouble("Choose what goes in.", field="workpieces")
+    with transaction.atomic():
+        rows = held_rows(workpieces)
+        running = Load.objects.running().filter(machine=machine).first()
+        masses = last_masses(rows)
+        share_by = (
+            running.share_by
+            if running
+            else (ShareBy.MASS if all(row.pk in masses for row in rows) else ShareBy.EQUAL)
+        )
+        weights = [masses.get(row.pk) if share_by == ShareBy.MASS else 1 for row in rows]
+        if running is None:
+            running = equipment.start_load(
+                machine=machine,
+                purpose=purpose,
+                at=at,
+                by=by,
+                places=[(row.account, weight) for row, weight in zip(rows, weights, strict=True)],
+                set_point_mdegc=set_point_mdegc,
+                gauge_pa=gauge_pa,
+                share_by=share_by,
+                not_before=not_before,
+                confirm=confirm,
+                why=why,
+                now=now,
+            )
+        else:
+            for row, weight in zip(rows, weights, strict=True):
+                equipment.put_in(load=running, account=row.account, weight=weight, at=at, by=by, now=now)
+        for row in rows:
+            begin_step(workpiece=row, code=STEP_OF[running.purpose], at=at, person=by)
+        return running
+
+
+def last_masses(rows: Sequence[Workpiece]) -> dict[int, int]:
+    """The last weight of each, in milligrams, by workpiece key; those never weighed are absent. One query."""
+    masses: dict[int, int] = {}
+    for weighing in Weighing.objects.filter(workpiece__in=rows, struck_out=False).order_by("at", "pk"):
+        masses[weighing.workpiece_id] = weighing.mass_mg
+    return masses
+
+
+def unload(
+    *,
+    load: Load,
+    at: datetime,
+    by: User,
+    hands_on_s: int = 0,
+    still_going: bool = False,
+    confirm: bool = False,
+    submission: Submission | None = None,
+    now: datetime | None = None,
+) -> Load:
+    """Will end a load, post its hours, and end the drying or seasoning of what was in it (unless `still_going`).
+
+    A bake, a vacuum or a hold under pressure leaves its step open: three weights, or the mould, end that.
+    """
+    with transaction.atomic():
+        inside = list(
+            LoadPlace.objects.filter(load=load, out_at__isnull=True).values_list("account", flat=True)
+        )
+        ended = equipment.end_load(
+            load=load,
+            at=at,
+            by=by,
+            hands_on_s=hands_on_s,
+            confirm=confirm,
+            submission=submission,
+            now=now,
+        )
+        if ended.purpose in ENDS_WITH_THE_LOAD and not still_going:
+            for row in Workpiece.objects.on_the_bench().filter(account__in=inside):
+                end_step(workpiece=row, code=STEP_OF[ended.purpose], at=at, person=by)
+        return ended
