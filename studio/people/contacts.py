@@ -134,9 +134,7 @@ def _checked(details: dict[str, str]) -> dict[str, Any]:
     if "name" in kept and not kept["name"]:
         raise Refused("Write a name. A nickname will do.", field="name")
     if kept.get("email") and not _looks_like_mail(kept["email"]):
-        raise Refused(
-            "That isn't an e-mail address. Write it like name@place.example, or leave it.", field="email"
-        )
+        raise Refused("That isn't an e-mail address. Write it like name@place.example, or leave it.", field="email")
     if "country" in kept:
         kept["country"] = kept["country"].upper()
         if kept["country"] and not is_country(kept["country"]):

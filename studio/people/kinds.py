@@ -129,9 +129,7 @@ class TimeZone(Kind):
     def clean(self, value: Any) -> str:
         name = value.strip() if isinstance(value, str) else ""
         if name not in zoneinfo.available_timezones():
-            raise ValueError(
-                "There is no time zone of that name. Pick one by its place, such as Europe/Oslo."
-            )
+            raise ValueError("There is no time zone of that name. Pick one by its place, such as Europe/Oslo.")
         return name
 
 
@@ -152,13 +150,9 @@ class Address(Kind):
         if parts.scheme not in ("http", "https") or not parts.hostname:
             raise wrong
         if parts.username is not None or parts.password is not None:
-            raise ValueError(
-                "Leave the name and password out of the address: it will be printed on every card."
-            )
+            raise ValueError("Leave the name and password out of the address: it will be printed on every card.")
         if parts.query or parts.fragment or "?" in text or "#" in text:
-            raise ValueError(
-                "Leave out everything from the ? or # on: pages are added to the end of this address."
-            )
+            raise ValueError("Leave out everything from the ? or # on: pages are added to the end of this address.")
         return text.rstrip("/")
 
 

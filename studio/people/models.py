@@ -2,7 +2,7 @@
 
 import unicodedata
 from datetime import date
-from typing import Any, Self
+from typing import Any, ClassVar, Self
 
 from django.conf import settings
 from django.contrib.auth.models import AbstractUser, UserManager
@@ -43,7 +43,7 @@ class Users(UserManager.from_queryset(UserQuerySet)):  # type: ignore[misc]
 
     def create_superuser(
         self, username: str, email: str | None = None, password: str | None = None, **extra: Any
-    ):
+    ) -> "User":
         extra.setdefault("role", Role.OWNER)
         return super().create_superuser(username, email, password, **extra)
 
@@ -56,8 +56,8 @@ class User(AbstractUser):
     display_name = models.CharField("name", max_length=NAME_LENGTH)
     role = models.CharField(max_length=12, choices=Role, default=Role.VISITOR)
 
-    objects = Users()
-    REQUIRED_FIELDS = ["display_name"]
+    objects: ClassVar[Users] = Users()
+    REQUIRED_FIELDS: ClassVar[list[str]] = ["display_name"]
 
     class Meta(AbstractUser.Meta):
         abstract = False
@@ -176,9 +176,7 @@ class WageRate(models.Model):
     class Meta:
         ordering = ["person", "from_on", "revision"]
         constraints = [
-            models.UniqueConstraint(
-                fields=["person", "from_on", "revision"], name="wage_one_row_per_revision"
-            ),
+            models.UniqueConstraint(fields=["person", "from_on", "revision"], name="wage_one_row_per_revision"),
             *whole_checks("wage", "rate_micro", at_least=0),
         ]
 
@@ -204,9 +202,7 @@ class DatedSetting(models.Model):
     class Meta:
         ordering = ["key", "from_on", "revision"]
         constraints = [
-            models.UniqueConstraint(
-                fields=["key", "from_on", "revision"], name="setting_one_row_per_revision"
-            )
+            models.UniqueConstraint(fields=["key", "from_on", "revision"], name="setting_one_row_per_revision")
         ]
 
     def __str__(self) -> str:

@@ -19,9 +19,7 @@ def check(pattern: str) -> None:
     marks = _MARK.findall(pattern)
     strange = [mark for mark in marks if mark not in _RUNNING + _YEARS]
     if strange:
-        raise ValueError(
-            f"{{{strange[0]}}} means nothing here. Use {{n}}, {{nn}}, {{nnn}}, {{year}} or {{yy}}."
-        )
+        raise ValueError(f"{{{strange[0]}}} means nothing here. Use {{n}}, {{nn}}, {{nnn}}, {{year}} or {{yy}}.")
     if "{" in _MARK.sub("", pattern) or "}" in _MARK.sub("", pattern):
         raise ValueError("A brace is left open. Write marks as {n} or {year}.")
     if sum(mark in _RUNNING for mark in marks) != 1:

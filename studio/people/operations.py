@@ -93,9 +93,7 @@ def set_up_studio(
     person = _new_person(username, display_name, Role.OWNER, password, "", studio_name, at)
     with transaction.atomic():
         if User.objects.exists():
-            raise AlreadySetUp(
-                "This studio has its first person already. Sign in instead.", code="already_set_up"
-            )
+            raise AlreadySetUp("This studio has its first person already. Sign in instead.", code="already_set_up")
         owner = _kept(person)
         for key in ("time_zone", *[key for key in first if key != "time_zone"]):
             set_setting(key=key, value=first[key], by=owner, at=at)

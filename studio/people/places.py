@@ -3,9 +3,7 @@
 from functools import cache
 
 # What the locale data list beside ISO 3166-1's countries: unions, islands without a code, test regions.
-_NOT_COUNTRIES = frozenset(
-    {"AC", "CP", "CQ", "DG", "EA", "EU", "EZ", "IC", "QO", "TA", "UN", "XA", "XB", "XK", "ZZ"}
-)
+_NOT_COUNTRIES = frozenset({"AC", "CP", "CQ", "DG", "EA", "EU", "EZ", "IC", "QO", "TA", "UN", "XA", "XB", "XK", "ZZ"})
 
 
 @cache

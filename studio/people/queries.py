@@ -110,9 +110,7 @@ def wages_on(on: date, people: Iterable[User] | None = None) -> dict[int, Wage]:
 
 def wage_history(person: User) -> list[WageRate]:
     """Return every rate told about a person, newest first. One query."""
-    return list(
-        WageRate.objects.filter(person=person).select_related("set_by").order_by("-from_on", "-revision")
-    )
+    return list(WageRate.objects.filter(person=person).select_related("set_by").order_by("-from_on", "-revision"))
 
 
 def settings_page(on: date, formats: Formats) -> dict[str, list[Answered]]:
@@ -126,9 +124,7 @@ def settings_page(on: date, formats: Formats) -> dict[str, list[Answered]]:
     held = answers.answers()
     page: dict[str, list[Answered]] = {words: [] for words in GROUPS.values()}
     for question in QUESTIONS:
-        page[GROUPS[question.group]].append(
-            _answered(question, held, told.get(question.key, []), on, formats)
-        )
+        page[GROUPS[question.group]].append(_answered(question, held, told.get(question.key, []), on, formats))
     return page
 
 

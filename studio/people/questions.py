@@ -56,9 +56,7 @@ def _units(key: str, asks: str, help_: str, choices: tuple[str, ...], default: s
 
 
 QUESTIONS = (
-    Question(
-        "studio_name", "studio", "What is the studio called?", "Stands on cards, tags and bills.", Kind()
-    ),
+    Question("studio_name", "studio", "What is the studio called?", "Stands on cards, tags and bills.", Kind()),
     Question(
         "maker_name",
         "studio",
@@ -88,9 +86,7 @@ QUESTIONS = (
         tuple(formats.NUMBER_FORMATS),
         "1,234.56",
     ),
-    _units(
-        "length_unit", "Millimetres or inches?", "You may always type the other.", formats.LENGTH_UNITS, "mm"
-    ),
+    _units("length_unit", "Millimetres or inches?", "You may always type the other.", formats.LENGTH_UNITS, "mm"),
     _units(
         "temperature_unit",
         "Celsius or Fahrenheit?",

@@ -14,9 +14,7 @@ def tidy(text: str, *, most: int, lines: bool = False) -> str:
         raise ValueError("Write this on one line.")
     for char in kept:
         if unicodedata.category(char) in ("Cc", "Cs") and char not in ("\n", "\t" if lines else "\n"):
-            raise ValueError(
-                f"A character in here can't be seen or printed (U+{ord(char):04X}). Type this again."
-            )
+            raise ValueError(f"A character in here can't be seen or printed (U+{ord(char):04X}). Type this again.")
     if len(kept) > most:
         raise ValueError(f"That is {len(kept)} characters; {most} is the most that fits. Shorten it.")
     return kept

@@ -15,9 +15,7 @@ def read(question: Question, text: str, formats: Formats) -> Any:
     """Return what was typed as a canonical answer. Raises ValueError with a sentence."""
     kind = question.kind
     if isinstance(kind, Whole):
-        found = quantity.parse(
-            text, str(kind.dimension), formats=formats, unit=kind.unit, negative=kind.low < 0
-        )
+        found = quantity.parse(text, str(kind.dimension), formats=formats, unit=kind.unit, negative=kind.low < 0)
         if kind.dimension == "length":
             found = (2 * found + _METRE_UM) // (2 * _METRE_UM)
         return kind.clean(found)

@@ -35,9 +35,7 @@ class Picture(models.Model):
 
     class Meta:
         ordering = ["pk"]
-        constraints = [
-            models.CheckConstraint(condition=Q(width__gte=1, height__gte=1), name="picture_has_a_size")
-        ]
+        constraints = [models.CheckConstraint(condition=Q(width__gte=1, height__gte=1), name="picture_has_a_size")]
 
     def __str__(self) -> str:
         return self.name

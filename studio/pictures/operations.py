@@ -81,9 +81,7 @@ def discard(*, picture: Picture) -> None:
             picture.delete()
             transaction.on_commit(lambda: _remove(name))
     except (ProtectedError, IntegrityError) as error:
-        raise StillUsed(
-            "Something still shows this picture. Take it off there first.", code="still_used"
-        ) from error
+        raise StillUsed("Something still shows this picture. Take it off there first.", code="still_used") from error
 
 
 def sweep(*, now: datetime, older_than_s: int = 3600) -> int:

@@ -17,6 +17,9 @@ from studio.pictures.models import SIDES, Size
 
 MOST_BYTES = 15 * 1024 * 1024
 MOST_PIXELS = 50_000_000
+# Pictures that take more memory while they are decoded: none may take 400 MB.
+MOST_SEE_THROUGH = 40_000_000
+MOST_WEBP = 25_000_000
 QUALITY = 84
 _PAPER = (255, 255, 255)
 # What Pillow raises on files that are broken, by accident or on purpose.
@@ -79,13 +82,13 @@ def renditions(data: bytes) -> Renditions:
     kind = kind_of(data)
     try:
         with _opened(data, kind) as image:
-            _check_pixels(*image.size)
-            image.draft("RGB", (2 * SIDES[Size.LARGE],) * 2)  # a JPEG is decoded no larger than needed
+            check_pixels(image.size, _most_pixels(image, kind))
+            image.draft("RGB", (SIDES[Size.LARGE],) * 2)  # a JPEG is decoded no larger than needed
             plain = _plain(_upright(_shrunk(image)))
             files = {size: _encoded(plain, side) for size, side in SIDES.items()}
             size_shown = _fitted(plain, SIDES[Size.LARGE]).size
     except Image.DecompressionBombError as error:
-        raise _too_many_pixels() from error
+        raise _too_many_pixels(MOST_PIXELS) from error
     except Refused:
         raise
     except _BROKEN as error:
@@ -94,7 +97,7 @@ def renditions(data: bytes) -> Renditions:
             field="picture",
             code="damaged",
         ) from error
-    return Renditions(*size_shown, files)
+    return Renditions(size_shown[0], size_shown[1], files)
 
 
 def check_bytes(length: int) -> None:
@@ -117,14 +120,23 @@ def _opened(data: bytes, kind: str) -> Any:
     return Image.open(io.BytesIO(data), formats=[kind])
 
 
-def _check_pixels(width: int, height: int) -> None:
-    if width * height > MOST_PIXELS:
-        raise _too_many_pixels()
+def check_pixels(size: tuple[int, int], most: int) -> None:
+    """Raise `TooLarge` for a picture of more than `most` pixels."""
+    if size[0] * size[1] > most:
+        raise _too_many_pixels(most)
 
 
-def _too_many_pixels() -> TooLarge:
+def _most_pixels(image: Any, kind: str) -> int:
+    if kind == "WEBP":
+        return MOST_WEBP
+    if image.mode in ("RGBA", "LA", "PA") or "transparency" in image.info:
+        return MOST_SEE_THROUGH
+    return MOST_PIXELS
+
+
+def _too_many_pixels(most: int) -> TooLarge:
     return TooLarge(
-        f"That picture has more than {MOST_PIXELS // 10**6} million pixels. Send it in a smaller size.",
+        f"That picture has more than {most // 10**6} million pixels. Send it in a smaller size.",
         field="picture",
         code="too_many_pixels",
     )
@@ -176,10 +188,7 @@ def _in_srgb(image: Any, profile: bytes) -> Any:
     """Bring a phone's wide colours into sRGB; a profile that can't be used leaves the numbers as they are."""
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
-        return (
-            ImageCms.profileToProfile(image, source, ImageCms.createProfile("sRGB"), outputMode="RGB")
-            or image
-        )
+        return ImageCms.profileToProfile(image, source, ImageCms.createProfile("sRGB"), outputMode="RGB") or image
     except (ImageCms.PyCMSError, OSError, ValueError):
         return image
 
