@@ -12,7 +12,7 @@ from studio.fields import quantity
 from studio.web.saying import in_words
 
 LEFT, RIGHT, WIDTH = 20, 440, 460
-_LETTER = 8  # a letter of the 17 unit type, with room to spare
+_LETTER = 9  # a letter of the type as a phone shows it, with room to spare
 _STEPS = (1, 2, 5)
 _HOUR = 3600
 _TIME_STEPS = (1, 2, 3, 6, 12, 24, 48, 96, 168, 336, 672, 1344, 2688, 5376, 8760)

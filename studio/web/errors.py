@@ -25,7 +25,8 @@ def busy(request: HttpRequest) -> HttpResponse:
 
     Rendered without the request, so that the page itself asks nothing of the database.
     """
-    response = HttpResponse(loader.get_template("errors/503.html").render(), status=503)
+    again = request.get_full_path() if request.method == "GET" else ""
+    response = HttpResponse(loader.get_template("errors/503.html").render({"again": again}), status=503)
     response.headers["Retry-After"] = str(RETRY_AFTER_S)
     return response
 

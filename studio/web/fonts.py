@@ -7,6 +7,7 @@ italic for botanical names. They are made once and kept beside the studio's data
 import hashlib
 import os
 import tempfile
+import threading
 from collections.abc import Iterator
 from functools import cache
 from importlib import metadata, resources
@@ -33,6 +34,7 @@ FILES = {
     "alegreya-sans-italic.woff2": ("AlegreyaSans-Italic.ttf", LATIN),
 }
 LICENCE = "OFL.txt"
+_one_at_a_time = threading.Lock()
 
 
 def _source(name: str) -> bytes:
@@ -81,11 +83,12 @@ def folder() -> Path:
     """Return the folder that holds the cut fonts, cutting what is missing (a few seconds, once)."""
     place = Path(settings.DATA_DIR) / "cache" / PREFIX / recipe_hash()
     place.mkdir(parents=True, exist_ok=True)
-    for target, (source, letters) in FILES.items():
-        if not (place / target).exists():
-            _write(place / target, cut(_source(f"files/{source}"), letters))
-    if not (place / LICENCE).exists():
-        _write(place / LICENCE, _source("LICENSE"))
+    with _one_at_a_time:
+        for target, (source, letters) in FILES.items():
+            if not (place / target).exists():
+                _write(place / target, cut(_source(f"files/{source}"), letters))
+        if not (place / LICENCE).exists():
+            _write(place / LICENCE, _source("LICENSE"))
     return place
 
 

@@ -8,6 +8,16 @@ from django.forms.boundfield import BoundField
 from studio.fields.errors import Refused
 
 
+def _left_empty(field: forms.Field) -> str:
+    if isinstance(field, forms.FileField):
+        return "Choose a picture or a file here."
+    if isinstance(field, forms.BooleanField):
+        return "This has to be ticked before it can go on."
+    if isinstance(field, forms.ChoiceField | forms.ModelChoiceField):
+        return "Choose one of these."
+    return "Nothing is written here yet."
+
+
 class StudioForm(forms.Form):
     """A form drawn by `templates/django/forms/div.html`.
 
@@ -16,6 +26,12 @@ class StudioForm(forms.Form):
     """
 
     fieldsets: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for field in self.fields.values():
+            if field.error_messages.get("required") == forms.Field.default_error_messages["required"]:
+                field.error_messages["required"] = _left_empty(field)
 
     def groups(self) -> list[tuple[str, list[BoundField]]]:
         """Return (heading, fields) in the order to draw them; nothing is lost that a fieldset forgot."""

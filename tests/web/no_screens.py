@@ -1,0 +1,3 @@
+"""A studio without a single screen yet."""
+
+urlpatterns: list = []
