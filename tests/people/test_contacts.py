@@ -30,9 +30,7 @@ def client_of(owner: User, at: datetime) -> Callable[..., Client]:
 
 
 @pytest.mark.parametrize("typed", ["müller", "MÜLLER", "muller", "Jörg MULL", "straße", "STRASSE", "łucja"])
-def test_a_name_is_found_whatever_the_capitals_and_accents(
-    client_of: Callable[..., Client], typed: str
-) -> None:
+def test_a_name_is_found_whatever_the_capitals_and_accents(client_of: Callable[..., Client], typed: str) -> None:
     wanted = client_of("Jörg Müller-Straße Łucja")
     client_of("Somebody Else")
     assert list(queries.clients(typed)) == [wanted]
@@ -80,9 +78,7 @@ def test_what_is_not_given_stays(client_of: Callable[..., Client], owner: User) 
         ("note", "x" * 2001),
     ],
 )
-def test_what_cannot_be_kept_is_told_beside_its_field(
-    owner: User, at: datetime, field: str, text: str
-) -> None:
+def test_what_cannot_be_kept_is_told_beside_its_field(owner: User, at: datetime, field: str, text: str) -> None:
     with pytest.raises(Refused) as refused:
         operations.add_client(by=owner, at=at, **{"name": "Mara", field: text})
     assert refused.value.field == field

@@ -264,9 +264,7 @@ def test_a_studio_without_any_answer_can_still_show_a_page() -> None:
 
 FORMATS = (
     Formats(currency="EUR"),
-    Formats(
-        decimal=",", group=".", currency="EUR", length_unit="in", temperature_unit="°F", pressure_unit="psi"
-    ),
+    Formats(decimal=",", group=".", currency="EUR", length_unit="in", temperature_unit="°F", pressure_unit="psi"),
 )
 
 

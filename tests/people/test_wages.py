@@ -18,9 +18,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def wage(owner: User, at: datetime) -> Callable[..., WageRate]:
     def _set(person: User, rate_micro: Any, from_on: date, paid: bool = False) -> WageRate:
-        return operations.set_wage(
-            person=person, rate_micro=rate_micro, paid=paid, from_on=from_on, by=owner, at=at
-        )
+        return operations.set_wage(person=person, rate_micro=rate_micro, paid=paid, from_on=from_on, by=owner, at=at)
 
     return _set
 
@@ -39,9 +37,7 @@ def test_before_the_first_rate_the_first_one_holds(owner: User, wage: Callable[.
     assert queries.wage_for(owner, date(2023, 6, 1)) == (19_000_000, False)
 
 
-def test_a_correction_for_the_same_day_is_a_new_row_that_holds(
-    owner: User, wage: Callable[..., WageRate]
-) -> None:
+def test_a_correction_for_the_same_day_is_a_new_row_that_holds(owner: User, wage: Callable[..., WageRate]) -> None:
     first = wage(owner, 18_000_000, date(2024, 1, 1))
     second = wage(owner, 20_000_000, date(2024, 1, 1))
     assert queries.wage_for(owner, date(2024, 5, 5)) == (20_000_000, False)
@@ -94,9 +90,7 @@ def test_a_day_that_cannot_be_meant_is_refused(owner: User, wage: Callable[..., 
 def test_a_maker_does_not_set_wages(owner: User, add: Callable[..., User], at: datetime) -> None:
     maker = add("maker")
     with pytest.raises(NotAllowed):
-        operations.set_wage(
-            person=maker, rate_micro=10**9, paid=True, from_on=date(2025, 1, 1), by=maker, at=at
-        )
+        operations.set_wage(person=maker, rate_micro=10**9, paid=True, from_on=date(2025, 1, 1), by=maker, at=at)
 
 
 def test_everybodys_wage_takes_one_query(
