@@ -148,9 +148,7 @@ class Account(models.Model):
     """
 
     kind = models.CharField(max_length=16, choices=Kind.choices)
-    commodity = models.ForeignKey(
-        Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
-    )
+    commodity = models.ForeignKey(Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     amount = WholeField(default=0)
     value_micro = WholeField(default=0)
     closed_at = models.DateTimeField(null=True, blank=True)
@@ -176,9 +174,7 @@ class Account(models.Model):
                 condition=Q(closed_at__isnull=True) | Q(successor__isnull=False),
             ),
             models.CheckConstraint(name="account_own_successor", condition=~Q(successor=F("id"))),
-            models.UniqueConstraint(
-                fields=["kind"], condition=Q(kind__in=ONE_EACH), name="account_one_of_each_pool"
-            ),
+            models.UniqueConstraint(fields=["kind"], condition=Q(kind__in=ONE_EACH), name="account_one_of_each_pool"),
         ]
 
     def __str__(self) -> str:

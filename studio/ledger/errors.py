@@ -29,8 +29,7 @@ class InTheFuture(Refused):
 class BooksAreClosed(Refused):
     def __init__(self, until: date) -> None:
         super().__init__(
-            f"The books are closed up to {until:%d %B %Y}. Give a later day, "
-            "or enter it today as a correction.",
+            f"The books are closed up to {until:%d %B %Y}. Give a later day, or enter it today as a correction.",
             field="at",
         )
 

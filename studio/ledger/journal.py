@@ -52,15 +52,11 @@ class Entry(models.Model):
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
-    corrects = models.ForeignKey(
-        "self", null=True, blank=True, on_delete=models.PROTECT, related_name="corrections"
-    )
+    corrects = models.ForeignKey("self", null=True, blank=True, on_delete=models.PROTECT, related_name="corrections")
     reverses = models.OneToOneField(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="reversed_by"
     )
-    submission = models.ForeignKey(
-        Submission, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
-    )
+    submission = models.ForeignKey(Submission, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
 
     def __str__(self) -> str:
         return f"entry {self.pk} {self.kind}"
@@ -72,9 +68,7 @@ class Line(models.Model):
     entry = models.ForeignKey(Entry, on_delete=models.PROTECT, related_name="lines")
     account = models.ForeignKey(Account, on_delete=models.PROTECT, related_name="+")
     component = models.CharField(max_length=12, choices=Component.choices)
-    commodity = models.ForeignKey(
-        Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
-    )
+    commodity = models.ForeignKey(Commodity, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     towards = models.ForeignKey(Account, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     amount = WholeField(default=0)
     value_micro = WholeField(default=0)
@@ -222,9 +216,7 @@ def _with_pools(legs: Iterable[Leg]) -> list[Leg]:
     for kind in wanted:
         if kind not in found:
             found[kind] = Account.objects.get_or_create(kind=kind)[0]
-    return [
-        leg if isinstance(leg.account, Account) else replace(leg, account=found[leg.account]) for leg in given
-    ]
+    return [leg if isinstance(leg.account, Account) else replace(leg, account=found[leg.account]) for leg in given]
 
 
 def _merged(legs: Sequence[Leg]) -> list[Leg]:
@@ -249,9 +241,7 @@ def _merged(legs: Sequence[Leg]) -> list[Leg]:
     if any(abs(figure) > LIMIT for pair in sums.values() for figure in pair):
         raise NotBalanced(f"The journal takes whole numbers up to {LIMIT}; these add up to more.")
     return [
-        replace(first[key], amount=amount, value=value)
-        for key, (amount, value) in sums.items()
-        if amount or value
+        replace(first[key], amount=amount, value=value) for key, (amount, value) in sums.items() if amount or value
     ]
 
 
@@ -259,9 +249,7 @@ def _refuse_unbalanced(legs: Sequence[Leg]) -> None:
     if not legs:
         raise NotBalanced("There is nothing to post: every line is nothing.")
     if sum(leg.value for leg in legs):
-        raise NotBalanced(
-            f"The values of an entry add up to nothing; these leave {sum(x.value for x in legs)}."
-        )
+        raise NotBalanced(f"The values of an entry add up to nothing; these leave {sum(x.value for x in legs)}.")
     amounts: dict[int, int] = defaultdict(int)
     parts: dict[Component, int] = defaultdict(int)
     for leg in legs:
@@ -328,9 +316,7 @@ def _refuse_if_a_component_runs_out(legs: Sequence[Leg], held: dict[int, Account
             raise RunsOut(held[pk], has=has.get((pk, part), 0), wants=-value)
 
 
-def _refuse_if_a_later_day_runs_out(
-    on: date, change: dict[int, tuple[int, int]], held: dict[int, Account]
-) -> None:
+def _refuse_if_a_later_day_runs_out(on: date, change: dict[int, tuple[int, int]], held: dict[int, Account]) -> None:
     """A back-dated draw may leave some day between then and now with less than nothing: refused."""
     falling = [pk for pk in held if change[pk][0] < 0 or change[pk][1] < 0]
     if not falling:

@@ -34,9 +34,7 @@ def labour_legs(*, person: User, shares: Sequence[tuple[Account, int]], seconds:
     rate, paid = people_queries.wage_for(person, on)
     wage = divide(rate * seconds, HOUR_S)
     overhead = divide(overhead_per_hour_micro(on) * seconds, HOUR_S)
-    part, against = (
-        (Component.PAID_LABOUR, Kind.PAID_LABOUR) if paid else (Component.OWN_LABOUR, Kind.OWN_LABOUR)
-    )
+    part, against = (Component.PAID_LABOUR, Kind.PAID_LABOUR) if paid else (Component.OWN_LABOUR, Kind.OWN_LABOUR)
     weights = [weight for _, weight in shares]
     legs: list[Leg] = []
     for total, component, pool in ((wage, part, against), (overhead, Component.OVERHEAD, Kind.OVERHEAD)):

@@ -47,14 +47,10 @@ def spread_late_cost(
         worths = split(value, [weight for _, weight in shares])
         if value < 0:
             worths = _bearable(shares, worths, component)
-        legs = [
-            Leg(target, component, value=worth) for (target, _), worth in zip(shares, worths, strict=True)
-        ]
+        legs = [Leg(target, component, value=worth) for (target, _), worth in zip(shares, worths, strict=True)]
         legs.append(Leg(Kind.OVERHEAD, component, value=value - sum(worths)))
         legs.append(Leg(paid_from, Component.MONEY, value=-value))
-        return post(
-            kind=kind, legs=legs, at=at, by=by, corrects_id=corrects_id, submission=submission, now=now
-        )
+        return post(kind=kind, legs=legs, at=at, by=by, corrects_id=corrects_id, submission=submission, now=now)
 
 
 def _carriers(account: Account, through: frozenset[int] = frozenset()) -> list[Share]:
@@ -122,7 +118,6 @@ def _bearable(shares: Sequence[Share], worths: Sequence[int], component: Compone
         .order_by()
     )
     room = [
-        target.value_micro if target.kind in RUNS_OUT_BY_AMOUNT else sums.get(target.pk, 0)
-        for target, _ in shares
+        target.value_micro if target.kind in RUNS_OUT_BY_AMOUNT else sums.get(target.pk, 0) for target, _ in shares
     ]
     return tuple(max(worth, -max(most, 0)) for worth, most in zip(worths, room, strict=True))

@@ -90,9 +90,7 @@ def receive(
     )
 
 
-def draw_legs(
-    draws: Sequence[Draw], shares: Sequence[tuple[Account, int]], held: Mapping[int, Account]
-) -> list[Leg]:
+def draw_legs(draws: Sequence[Draw], shares: Sequence[tuple[Account, int]], held: Mapping[int, Account]) -> list[Leg]:
     """Legs that take draws out at their cost and charge them to accounts by weight.
 
     `held` comes from `lock`. Value is value_left × n // amount_left, the last unit takes the rest, so draws
@@ -269,9 +267,7 @@ def pay_bill(
 def close_books(*, until: date, at: datetime, by: User | None = None) -> None:
     """Will refuse from now on whatever is dated on or before `until`. It can be moved on, never back."""
     if until >= studio_settings.local_date(at):
-        raise WrongAccount(
-            "Only days that are over can be closed. Give yesterday or an earlier day.", field="until"
-        )
+        raise WrongAccount("Only days that are over can be closed. Give yesterday or an earlier day.", field="until")
     with transaction.atomic():
         newest = BooksClosed.objects.order_by("-pk").first()
         if newest and until < newest.until:

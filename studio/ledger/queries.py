@@ -109,9 +109,7 @@ def costs_of(account_ids: Iterable[int] | None = None) -> dict[int, Cost]:
     else:
         rows = rows.filter(account__in=list(account_ids))
     found: dict[int, dict[Component, int]] = defaultdict(dict)
-    for pk, part, value in (
-        rows.values_list("account", "component").annotate(total=Sum("value_micro")).order_by()
-    ):
+    for pk, part, value in rows.values_list("account", "component").annotate(total=Sum("value_micro")).order_by():
         if value:
             found[pk][Component(part)] = value
     return {pk: Cost(parts) for pk, parts in found.items()}
@@ -217,10 +215,7 @@ def balances(account_ids: Iterable[int]) -> dict[int, int]:
 
 def entry_ids_of_kind(kind: str, account: Account) -> list[int]:
     return list(
-        Entry.objects.filter(kind=kind, lines__account=account)
-        .order_by("pk")
-        .distinct()
-        .values_list("pk", flat=True)
+        Entry.objects.filter(kind=kind, lines__account=account).order_by("pk").distinct().values_list("pk", flat=True)
     )
 
 
