@@ -199,9 +199,9 @@ class Deed(View):
         for name, value in form.cleaned_data.items():
             if name.startswith(ANSWER):
                 people.set_setting(key=name[len(ANSWER) :], value=value, by=self.by, at=self.now)
-            elif name.startswith(WAGE):
+            elif name.startswith(WAGE) and (person := _person(name[len(WAGE) :])) is not None:
                 people.set_wage(
-                    person=_person(name[len(WAGE) :]),
+                    person=person,
                     rate_micro=value,
                     paid=False,
                     from_on=answers.local_date(self.now),

@@ -199,7 +199,7 @@ class Weighing(models.Model):
     struck_out = models.BooleanField(default=False)
 
     class Meta:
-        constraints = whole_checks("weighing", "mass_mg", "step_mg", at_least=1)
+        constraints = [*whole_checks("weighing", "mass_mg", "step_mg", at_least=1)]
         indexes = [models.Index(fields=["workpiece", "at"])]
 
     def __str__(self) -> str:
@@ -315,9 +315,9 @@ class Pour(models.Model):
     off_ratio_words = models.CharField(max_length=200, blank=True)
 
     class Meta:
-        constraints = whole_checks(
-            "pour", "planned_a_mg", "planned_b_mg", "poured_a_mg", "poured_b_mg", at_least=0
-        )
+        constraints = [
+            *whole_checks("pour", "planned_a_mg", "planned_b_mg", "poured_a_mg", "poured_b_mg", at_least=0)
+        ]
 
     def __str__(self) -> str:
         return f"pour {self.pk}"
@@ -333,7 +333,7 @@ class PourColorant(models.Model):
     mass_mg = WholeField()
 
     class Meta:
-        constraints = whole_checks("pourcolorant", "mass_mg", at_least=1)
+        constraints = [*whole_checks("pourcolorant", "mass_mg", at_least=1)]
 
     def __str__(self) -> str:
         return f"{self.pour_id} {self.material_id}"
@@ -351,7 +351,7 @@ class PourFill(models.Model):
     wood_mm3 = WholeField(default=0)
 
     class Meta:
-        constraints = whole_checks("pourfill", "planned_mg", "share_mg", "wood_mg", "wood_mm3", at_least=0)
+        constraints = [*whole_checks("pourfill", "planned_mg", "share_mg", "wood_mg", "wood_mm3", at_least=0)]
 
     def __str__(self) -> str:
         return f"{self.pour_id} {self.casting_id}"

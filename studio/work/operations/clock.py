@@ -11,6 +11,7 @@ from studio.ledger.accounts import Account
 from studio.ledger.labour import labour_legs
 from studio.ledger.operations import live, lock, post
 from studio.people import settings as studio_settings
+from studio.people.models import User
 from studio.work.errors import ClockTrouble
 from studio.work.making import held_rows
 from studio.work.models import ClockRun, ClockShare, Step, StepState, UsualMinutes, Workpiece
@@ -20,7 +21,7 @@ MOST_AT_ONE_GO_S = 12 * 3600
 MOST_WORKPIECES = 40
 
 
-def start_clock(*, person, workpieces: Sequence[Workpiece], code: str, at: datetime) -> ClockRun:  # type: ignore[no-untyped-def]
+def start_clock(*, person: User, workpieces: Sequence[Workpiece], code: str, at: datetime) -> ClockRun:
     """Will start this person's clock on one or more workpieces and begin their step.
 
     One clock for each person: a running one must be stopped first, and the sentence says on what it runs.
@@ -46,7 +47,7 @@ def start_clock(*, person, workpieces: Sequence[Workpiece], code: str, at: datet
         return run
 
 
-def running_clock(person) -> ClockRun | None:  # type: ignore[no-untyped-def]
+def running_clock(person: User) -> ClockRun | None:
     return (
         ClockRun.objects.filter(person=person, stopped_at__isnull=True)
         .prefetch_related("shares__workpiece")
@@ -59,7 +60,7 @@ def stop_clock(
     run: ClockRun,
     at: datetime,
     seconds: int | None = None,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> ClockRun:
@@ -115,12 +116,12 @@ def left_over_night(run: ClockRun, at: datetime) -> bool:
 
 def add_hours(
     *,
-    person: object,
+    person: User,
     workpieces: Sequence[Workpiece],
     code: str,
     seconds: int,
     at: datetime,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> int | None:
@@ -148,12 +149,12 @@ def add_hours(
 
 def _book(
     *,
-    person: object,
+    person: User,
     shares: Sequence[tuple[Account, int]],
     seconds: int,
     code: str,
     at: datetime,
-    by: object,
+    by: User | None,
     submission: Submission | None,
     now: datetime | None,
 ) -> int | None:
@@ -185,7 +186,7 @@ def _add_to_step(workpiece: Workpiece, code: str, seconds: int) -> None:
     Step.objects.filter(pk=step.pk).update(hands_on_s=step.hands_on_s + seconds)
 
 
-def set_usual_minutes(*, person, code: str, seconds: int) -> None:  # type: ignore[no-untyped-def]
+def set_usual_minutes(*, person: User, code: str, seconds: int) -> None:
     """Will remember how long this person usually takes for a step, offered wherever minutes are asked."""
     if not 0 < seconds <= MOST_AT_ONE_GO_S:
         raise ClockTrouble("Between a minute and twelve hours.", field="usual")

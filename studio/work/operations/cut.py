@@ -10,6 +10,7 @@ from studio.craft.costing import split
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.ledger.queries import cost_of, costs_of
+from studio.people.models import User
 from studio.work.errors import BadCut
 from studio.work.making import check_number, held_rows, make
 from studio.work.models import ClosedAs, Descent, Stage, Step, StepState, Weighing, Workpiece
@@ -45,7 +46,7 @@ def cut(
     kept_weight: int = 0,
     kept_mass_mg: int | None = None,
     route: Sequence[str] | None = None,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> list[Workpiece]:
@@ -121,7 +122,7 @@ def _make_blanks(
     parent: Workpiece,
     blanks: Sequence[BlankSpec],
     at: datetime,
-    by: object,
+    by: User | None,
     route: Sequence[str] | None,
 ) -> list[Workpiece]:
     offered = iter(child_numbers(parent, len(blanks)))
@@ -184,7 +185,7 @@ def join(
     stage: str = Stage.PIECE,
     how: str = Descent.How.JOIN,
     route: Sequence[str] | None = None,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Workpiece:

@@ -7,6 +7,7 @@ from django.db import transaction
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Kind
 from studio.ledger.queries import cost_of
+from studio.people.models import User
 from studio.wood.models import Species
 from studio.work.errors import NotOnTheBench
 from studio.work.making import check_number, held_rows, search_text, sort_key
@@ -90,7 +91,9 @@ def renumber(*, workpiece: Workpiece, number: str) -> Workpiece:
         return row
 
 
-def give_back(*, workpiece: Workpiece, at: datetime, by: object = None, now: datetime | None = None) -> Workpiece:
+def give_back(
+    *, workpiece: Workpiece, at: datetime, by: User | None = None, now: datetime | None = None
+) -> Workpiece:
     """Will hand a client's own wood, or its offcut, back. Hours spent on it stay a cost of selling nothing."""
     with transaction.atomic():
         (row,) = held_rows([workpiece])

@@ -2,6 +2,7 @@
 
 from datetime import datetime
 from itertools import groupby
+from typing import Any
 
 from django.db import transaction
 
@@ -9,7 +10,7 @@ from studio.craft.costing import split
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Account, Component, Kind
-from studio.people.models import Client
+from studio.people.models import Client, User
 from studio.wood import operations as wood
 from studio.wood.models import Bill, Purchase, Species
 from studio.work.errors import OutOfTime
@@ -23,7 +24,7 @@ GIVEN = ("bartered", "gift", "found")
 def take_in_lump(
     *,
     at: datetime,
-    by: object = None,
+    by: User | None = None,
     number: str = "",
     mass_mg: int | None = None,
     step_mg: int = 1000,
@@ -34,7 +35,7 @@ def take_in_lump(
     title: str = "",
     submission: Submission | None = None,
     now: datetime | None = None,
-    **purchase_facts,  # type: ignore[no-untyped-def]
+    **purchase_facts: Any,
 ) -> Workpiece:
     """Will take a lump in: the purchase, a workpiece with its number, its first weight, and what it cost.
 
@@ -91,7 +92,7 @@ def take_in_clients_wood(
     *,
     owner: Client,
     at: datetime,
-    by: object = None,
+    by: User | None = None,
     number: str = "",
     mass_mg: int | None = None,
     species: Species | None = None,
@@ -124,7 +125,7 @@ def add_wood_bill(
     amount_micro: int,
     what: str,
     at: datetime,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Bill:

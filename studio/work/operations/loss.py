@@ -12,6 +12,7 @@ from studio.ledger import operations as ledger
 from studio.ledger import queries as ledger_queries
 from studio.ledger.accounts import Component, Kind
 from studio.ledger.queries import cost_of
+from studio.people.models import User
 from studio.work.errors import BadCut, NotOnTheBench
 from studio.work.making import held_rows, make
 from studio.work.models import (
@@ -36,9 +37,9 @@ def it_broke(
     workpiece: Workpiece,
     cause: str,
     at: datetime,
+    by: User,
     step: str = "",
     words: str = "",
-    by: object = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Loss:
@@ -105,7 +106,7 @@ def take_back_loss(
     *,
     loss: Loss,
     at: datetime,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Workpiece:
@@ -137,7 +138,7 @@ def salvage(
     resin_was_mg: int = 0,
     like_blank_micro: int | None = None,
     title: str = "",
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Workpiece:

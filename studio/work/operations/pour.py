@@ -10,6 +10,7 @@ from studio.craft.costing import split
 from studio.equipment.models import Load, Mould
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
+from studio.people.models import User
 from studio.stores.models import Material, ResinSystem
 from studio.stores.planning import lock_plan
 from studio.work.errors import PourTrouble
@@ -63,7 +64,7 @@ def pour(
     load: Load | None = None,
     off_ratio_words: str = "",
     allow_past: bool = False,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Pour:
@@ -179,7 +180,7 @@ def _after(at: datetime, seconds: int | None) -> datetime | None:
     return None if seconds is None else at + timedelta(seconds=seconds)
 
 
-def _casting(fill: Fill, at: datetime, by: object, now: datetime | None) -> Workpiece:
+def _casting(fill: Fill, at: datetime, by: User | None, now: datetime | None) -> Workpiece:
     blanks = held_rows(list(fill.blanks)) if fill.blanks else []
     if not blanks:
         return make(
@@ -206,7 +207,7 @@ def _casting(fill: Fill, at: datetime, by: object, now: datetime | None) -> Work
 
 
 def demould(
-    *, pour: Pour, at: datetime, by: object = None, early: bool = False, weights: dict[int, int] | None = None
+    *, pour: Pour, at: datetime, by: User | None = None, early: bool = False, weights: dict[int, int] | None = None
 ) -> Pour:
     """Will note that the castings are out of their moulds. Before the sheet's time it is asked about (code "sure").
 

@@ -9,6 +9,7 @@ from studio.equipment.models import Load
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Component
+from studio.people.models import User
 from studio.stores.models import Bath
 from studio.work.errors import BathTrouble
 from studio.work.making import held_rows
@@ -22,7 +23,7 @@ def start_stabilizing(
     dry: Sequence[tuple[Workpiece, int]],
     at: datetime,
     load: Load | None = None,
-    by: object = None,
+    by: User | None = None,
 ) -> Stabilizing:
     """Will put dry workpieces into the bath, each with its oven-dry weight in milligrams."""
     if not dry:
@@ -46,7 +47,9 @@ def start_stabilizing(
         return run
 
 
-def record_drained(*, run: Stabilizing, weights: Mapping[int, int], at: datetime, by: object = None) -> Stabilizing:
+def record_drained(
+    *, run: Stabilizing, weights: Mapping[int, int], at: datetime, by: User | None = None
+) -> Stabilizing:
     """Will note the drained weights, by workpiece key."""
     with transaction.atomic():
         run = Stabilizing.objects.select_for_update().get(pk=run.pk)
@@ -63,7 +66,7 @@ def finish_stabilizing(
     run: Stabilizing,
     baked: Mapping[int, int],
     at: datetime,
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Stabilizing:
@@ -112,7 +115,7 @@ def finish_stabilizing(
 
 
 def _take_weights(
-    run: Stabilizing, weights: Mapping[int, int], name: str, condition: str, at: datetime, by: object
+    run: Stabilizing, weights: Mapping[int, int], name: str, condition: str, at: datetime, by: User | None
 ) -> list[StabilizingItem]:
     items = list(run.items.select_related("workpiece__account").order_by("pk"))
     for item in items:

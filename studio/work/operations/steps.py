@@ -7,9 +7,10 @@ from django.db import transaction
 from django.db.models import Max
 
 from studio.fields.models import Submission
-from studio.ledger.operations import Posted
+from studio.people.models import User
 from studio.stores import operations as stores
 from studio.stores.models import Material
+from studio.stores.using import Taken
 from studio.work.errors import StepTrouble
 from studio.work.making import held_rows, next_position
 from studio.work.models import Step, StepCode, StepState, Workpiece
@@ -47,7 +48,7 @@ def current(workpiece: Workpiece, code: str) -> Step:
     return step or _add(workpiece, code)
 
 
-def begin_step(*, workpiece: Workpiece, code: str, at: datetime, person: object = None) -> Step:
+def begin_step(*, workpiece: Workpiece, code: str, at: datetime, person: User | None = None) -> Step:
     """Will begin a step. Beginning one that runs already changes nothing."""
     with transaction.atomic():
         (row,) = held_rows([workpiece])
@@ -63,7 +64,7 @@ def end_step(
     workpiece: Workpiece,
     code: str,
     at: datetime,
-    person: object = None,
+    person: User | None = None,
     note: str = "",
     not_before: datetime | None = None,
 ) -> Step:
@@ -123,10 +124,10 @@ def use_material(
     amount: int,
     at: datetime,
     step: str = "",
-    by: object = None,
+    by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
-) -> Posted:
+) -> Taken:
     """Will draw a material (finish, sandpaper, insert …) for one or more workpieces, shared equally."""
     with transaction.atomic():
         rows = held_rows(workpieces)

@@ -4,7 +4,9 @@ from datetime import datetime
 
 from django.db import transaction
 
+from studio.equipment.models import Load
 from studio.fields.quantity import show
+from studio.people.models import User
 from studio.work.errors import OutOfTime
 from studio.work.making import held_rows
 from studio.work.models import Weighing, Workpiece
@@ -17,8 +19,8 @@ def weigh(
     at: datetime,
     condition: str,
     step_mg: int = 1000,
-    load: object = None,
-    by: object = None,
+    load: Load | None = None,
+    by: User | None = None,
     now: datetime,
     sure: bool = False,
 ) -> Weighing:

@@ -12,8 +12,6 @@ from studio.work.queries.lists import (
 )
 from studio.work.queries.page import Page, page, usual_seconds
 
-
-
 __all__ = [
     "CostLine",
     "CostRow",

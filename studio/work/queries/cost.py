@@ -159,7 +159,7 @@ def still_to_come(workpiece: Workpiece, *, person: User, on: date) -> ToCome:
     return ToCome(seconds, paid_out, wage + overhead, tuple(unknown), rests_on)
 
 
-def usual_by_code(codes: list[str], person: object) -> dict[str, tuple[int, int]]:
+def usual_by_code(codes: list[str], person: User) -> dict[str, tuple[int, int]]:
     """{step: (usual seconds, how many own steps it rests on)}; a step nothing is known of is absent. Two queries."""
     found: dict[str, tuple[int, int]] = {}
     own: dict[str, list[int]] = defaultdict(list)

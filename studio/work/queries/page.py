@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 from django.db.models import Prefetch
 
+from studio.people.models import User
 from studio.work.models import ClockShare, Descent, Loss, Step, Weighing, Workpiece
 from studio.work.queries.cost import usual_by_code
 
@@ -57,7 +58,7 @@ def page(pk: int) -> Page | None:
     )
 
 
-def usual_seconds(*, code: str, person: object) -> int | None:
+def usual_seconds(*, code: str, person: User) -> int | None:
     """What this step usually takes this person, or the middle of the studio's own; None if neither is known."""
     found = usual_by_code([code], person).get(code)
     return found[0] if found else None
