@@ -2,7 +2,6 @@
 
 import os
 import shutil
-import uuid
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -111,15 +110,38 @@ def new_page(browser: "Browser") -> Iterator[Callable[..., "Page"]]:
 @pytest.fixture
 def phone(new_page: Callable[..., "Page"]) -> "Page":
     """A page as held in a dusty hand."""
-    return new_page(
-        viewport={"width": 390, "height": 844}, device_scale_factor=2, has_touch=True, is_mobile=True
-    )
+    return new_page(viewport={"width": 390, "height": 844}, device_scale_factor=2, has_touch=True, is_mobile=True)
 
 
 @pytest.fixture
 def desk(new_page: Callable[..., "Page"]) -> "Page":
     """A page as seen at the desk."""
     return new_page(viewport={"width": 1280, "height": 800})
+
+
+# --- the database of tests that run in this process -----------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def django_db_keepdb() -> bool:
+    """On SQLite a copy of the template is brought up to date, which is far quicker than starting from nothing."""
+    return not houses.POSTGRES
+
+
+@pytest.fixture(scope="session")
+def django_db_createdb() -> bool:
+    return False
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(
+    request: pytest.FixtureRequest, django_db_modify_db_settings_parallel_suffix: None
+) -> None:
+    from django.conf import settings
+
+    if not houses.POSTGRES:
+        template: Path = request.getfixturevalue("migrated_template")
+        shutil.copy(template / "studio.sqlite3", settings.DATABASES["default"]["TEST"]["NAME"])
 
 
 # --- studios --------------------------------------------------------------------------------------
@@ -133,19 +155,52 @@ def run_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="session")
-def demo_template(run_folder: Path) -> Path:
+def migrated_template(run_folder: Path) -> Path:
+    """A data folder with a database brought up to date and nothing else, built once per run."""
+
+    def build(data: Path, database: str) -> None:
+        done = houses.manage("migrate", "--verbosity", "0", env=houses.environment(data, database))
+        assert done.returncode == 0, done.stderr
+
+    return _once(run_folder / "migrated-template", "", build)
+
+
+@pytest.fixture(scope="session")
+def empty_template(run_folder: Path, migrated_template: Path) -> Path:
+    """The data folder of a studio in which nobody works yet, static files gathered, built once per run."""
+
+    def build(data: Path, database: str) -> None:
+        houses.copy_data(migrated_template, data)
+        with houses.served(data, database=database):
+            pass
+
+    return _once(run_folder / "empty-template", houses.database_of(migrated_template), build)
+
+
+@pytest.fixture(scope="session")
+def demo_template(run_folder: Path, empty_template: Path) -> Path:
     """The data folder of a demo studio, built once per run. Never serve it: copy it (`open_studio` does).
 
     On PostgreSQL the address of its database stands in the file `database` inside.
     """
-    template, done = run_folder / "demo-template", run_folder / "demo-template.done"
-    with locked(str(run_folder / "demo-template.lock")):
+
+    def build(data: Path, database: str) -> None:
+        houses.copy_data(empty_template, data)
+        with houses.served(data, "--demo", database=database):
+            pass
+
+    return _once(run_folder / "demo-template", houses.database_of(empty_template), build)
+
+
+def _once(template: Path, database_template: str, build: Callable[[Path, str], None]) -> Path:
+    """Build a template in one process of the run while the others wait for it."""
+    done = template.with_suffix(".done")
+    with locked(str(template.with_suffix(".lock"))):
         if not done.exists():
             shutil.rmtree(template, ignore_errors=True)
+            database = houses.new_database(database_template)
             template.mkdir()
-            database = houses.new_database()
-            with houses.served(template, "--demo", database=database):
-                pass
+            build(template, database)
             (template / "database").write_text(database)
             done.touch()
     return template
@@ -160,15 +215,10 @@ def open_studio(
     opened: list[tuple[houses.House, str]] = []
 
     def make(demo: bool = True) -> houses.House:
-        data = tmp_path_factory.mktemp("studio", numbered=True) / uuid.uuid4().hex[:8]
-        template = ""
-        if demo:
-            source: Path = request.getfixturevalue("demo_template")
-            template = (source / "database").read_text()
-            houses.copy_data(source, data)
-        else:
-            data.mkdir()
-        database = houses.new_database(template)
+        data = tmp_path_factory.mktemp("studio")
+        source: Path = request.getfixturevalue("demo_template" if demo else "empty_template")
+        houses.copy_data(source, data)
+        database = houses.new_database(houses.database_of(source))
         house = houses.open_house(data, *(["--demo"] if demo else []), env=houses.environment(data, database))
         opened.append((house, database))
         return house

@@ -51,9 +51,7 @@ class House:
     @property
     def address(self) -> str:
         """Scheme, host and port; no slash at the end."""
-        found = [
-            line.strip() for line in self.lines if re.fullmatch(r"http://127\.0\.0\.1:\d+/", line.strip())
-        ]
+        found = [line.strip() for line in self.lines if re.fullmatch(r"http://127\.0\.0\.1:\d+/", line.strip())]
         assert found, "".join(self.lines)
         return found[-1].rstrip("/")
 
@@ -122,7 +120,13 @@ def served(data: Path, *args: str, database: str = "") -> Iterator[House]:
 
 def copy_data(template: Path, data: Path) -> None:
     """Copy a studio's data, but not its locks."""
-    shutil.copytree(template, data, ignore=shutil.ignore_patterns("*.lock", "serving.json", "database"))
+    ignored = shutil.ignore_patterns("*.lock", "serving.json", "database")
+    shutil.copytree(template, data, ignore=ignored, dirs_exist_ok=True)
+
+
+def database_of(template: Path) -> str:
+    """The address of the PostgreSQL database that goes with a template; "" on SQLite."""
+    return (template / "database").read_text()
 
 
 # --- a database of its own on PostgreSQL ----------------------------------------------------------

@@ -217,9 +217,7 @@ def test_a_folder_that_is_no_environment_is_left_alone(project: Project) -> None
     assert (project.home / "letters.txt").read_text() == "mine"
 
 
-def test_an_older_python_is_told_plainly(
-    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_an_older_python_is_told_plainly(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
     monkeypatch.setattr(sys, "version_info", (3, 9, 2))
     monkeypatch.setattr(bootstrap.shutil, "which", lambda name: None)
     assert bootstrap.main(["manage.py", "serve"]) == 2
@@ -244,16 +242,12 @@ def test_manage_py_stays_ten_lines() -> None:
 def test_the_bootstrap_imports_nothing_but_the_standard_library() -> None:
     tree = ast.parse((ROOT / "studio" / "bootstrap.py").read_text())
     tops = [node for node in tree.body if isinstance(node, ast.Import | ast.ImportFrom)]
-    names = {
-        alias.name.split(".")[0] for node in tops if isinstance(node, ast.Import) for alias in node.names
-    }
+    names = {alias.name.split(".")[0] for node in tops if isinstance(node, ast.Import) for alias in node.names}
     names |= {str(node.module).split(".")[0] for node in tops if isinstance(node, ast.ImportFrom)}
     assert names and names <= set(sys.stdlib_module_names)
 
 
-def test_a_missing_venv_module_is_named_with_its_remedy(
-    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
-) -> None:
+def test_a_missing_venv_module_is_named_with_its_remedy(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     import importlib.util
 
     monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)

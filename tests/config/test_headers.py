@@ -28,9 +28,7 @@ def through(middleware: type, make: Callable[[HttpRequest], HttpResponse]) -> Ht
 
 
 def with_headers(**headers: str) -> Callable[[HttpRequest], HttpResponse]:
-    return lambda request: HttpResponse(
-        "x", headers={key.replace("_", "-"): value for key, value in headers.items()}
-    )
+    return lambda request: HttpResponse("x", headers={key.replace("_", "-"): value for key, value in headers.items()})
 
 
 def test_every_answer_carries_the_strict_policy_even_one_about_a_missing_page(client: Client) -> None:

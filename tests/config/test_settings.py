@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pytest
 from django.conf import settings
-from django.db import connection, transaction
+from django.db import connection
+from django.db.utils import ConnectionHandler
 
 from studio.config import checks, environment
 from tests import houses
@@ -50,20 +51,26 @@ def test_without_the_settings_sqlite_would_not_do_it(tmp_path: Path) -> None:
 
 
 @on_sqlite
-@pytest.mark.django_db(transaction=True)
-def test_a_transaction_takes_the_write_lock_when_it_begins(django_db_blocker: object) -> None:
-    other = sqlite3.connect(connection.settings_dict["NAME"], timeout=0, isolation_level=None)
+@pytest.mark.django_db
+def test_a_transaction_takes_the_write_lock_when_it_begins(tmp_path: Path) -> None:
+    # A database of its own: a test that really commits would leave the others without their shipped rows.
+    ours = ConnectionHandler({"default": {**settings.DATABASES["default"], "NAME": tmp_path / "own.sqlite3"}})
+    first = ours["default"]
+    first.ensure_connection()
+    other = sqlite3.connect(tmp_path / "own.sqlite3", timeout=0, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
     other.execute("ROLLBACK")
-    with transaction.atomic(), pytest.raises(sqlite3.OperationalError, match="locked"):
+    first._start_transaction_under_autocommit()
+    with pytest.raises(sqlite3.OperationalError, match="locked"):
         other.execute("BEGIN IMMEDIATE")
+    first.rollback()
+    other.execute("BEGIN IMMEDIATE")
     other.close()
+    first.close()
 
 
 @pytest.mark.skipif(os.name == "nt", reason="file modes are a matter of other systems")
-def test_the_secret_is_made_once_and_for_its_owner_alone(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_the_secret_is_made_once_and_for_its_owner_alone(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.delenv("STUDIO_SECRET", raising=False)
     first = environment.secret(tmp_path)
     assert len(first) >= 64 and environment.secret(tmp_path) == first
