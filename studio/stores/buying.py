@@ -43,15 +43,7 @@ def buy(
     money(paid_micro, "paid")
     money(carriage_micro, "carriage")
     received_on = studio_settings.local_date(at)
-    if material.archived:
-        raise MaterialInUse(f"{material.name} was put away. Take it out again before buying more.", field="material")
-    if use_by and use_by < received_on:
-        raise NotLikeThat(
-            f"That was past its day when it came in on {received_on:%d %B %Y}. Look at the label again.",
-            field="use_by",
-        )
-    if opened_on and opened_on < received_on:
-        raise NotYetHere(received_on, field="opened_on")
+    _refuse_what_cannot_have_come(material, received_on, use_by, opened_on)
     with transaction.atomic():
         account = open_account(Kind.BATCH, commodity=material.commodity)
         posted = receive(
@@ -83,6 +75,20 @@ def buy(
                 by=by,
             )
         )
+
+
+def _refuse_what_cannot_have_come(
+    material: Material, received_on: date, use_by: date | None, opened_on: date | None
+) -> None:
+    if material.archived:
+        raise MaterialInUse(f"{material.name} was put away. Take it out again before buying more.", field="material")
+    if use_by and use_by < received_on:
+        raise NotLikeThat(
+            f"That was past its day when it came in on {received_on:%d %B %Y}. Look at the label again.",
+            field="use_by",
+        )
+    if opened_on and opened_on < received_on:
+        raise NotYetHere(received_on, field="opened_on")
 
 
 def _with_next_number(row: Batch) -> Batch:

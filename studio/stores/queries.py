@@ -3,10 +3,16 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
 
+from django.db.models import Q
+
+from studio.craft.waits import Wait
 from studio.ledger.accounts import Component, Measure
 from studio.ledger.operations import Draw
+from studio.people import settings as studio_settings
+from studio.stores.errors import amount_words
 from studio.stores.models import (
     COMPONENT_OF,
     Batch,
@@ -257,26 +263,27 @@ class Happening:
 
 
 def happenings(material: Material, *, costs: bool = True) -> list[Happening]:
-    """Counts, write-offs, bills since and fillings of baths of a material, newest first. Four queries."""
+    """Counts, write-offs, fillings of baths and bills since of a material, newest first. Four queries.
+
+    Without `costs` no bill and no value is read.
+    """
     found: list[Happening] = []
 
     def add(what: str, row: Count | WriteOff | LateBill | Filling, amount: int | None, words: str = "") -> None:
         value = row.value_micro if costs else None
         found.append(Happening(what, row.at, row.by, amount, value, row.entry_id, words))
 
-    for count in Count.objects.filter(material=material).select_related("by"):
+    unread = () if costs else ("value_micro",)
+    for count in Count.objects.filter(material=material).select_related("by").defer(*unread):
         add("counted", count, count.counted_amount - count.was_amount)
-    for off in (
-        WriteOff.objects.filter(batch__material=material)
-        .union(WriteOff.objects.filter(bath__material=material))
-        .order_by("-at")
-    ):
+    gone = WriteOff.objects.filter(Q(batch__material=material) | Q(bath__material=material))
+    for off in gone.select_related("by").defer(*unread):
         add("written off", off, -off.amount, off.words or off.get_why_display())
-    for bill in LateBill.objects.filter(batch__material=material).select_related("by"):
-        if costs:
-            add("price put right" if bill.price_put_right else "bill since", bill, None, bill.what)
-    for filling in Filling.objects.filter(bath__material=material).select_related("by"):
+    for filling in Filling.objects.filter(bath__material=material).select_related("by").defer(*unread):
         add("into the bath", filling, -filling.amount)
+    bills = LateBill.objects.filter(batch__material=material).select_related("by")
+    for bill in bills if costs else ():
+        add("price put right" if bill.price_put_right else "bill since", bill, None, bill.what)
     return sorted(found, key=lambda row: row.at, reverse=True)
 
 
@@ -336,3 +343,48 @@ def shortages(on: date) -> list[MaterialRow]:
     by_material = _batches_by_material(rows, on, costs=False)
     found = [_material_row(row, by_material[row.pk], costs=False) for row in rows]
     return [row for row in found if row.below_reorder]
+
+
+def waits(now: datetime) -> list[Wait]:
+    """What the stores ask for: batches past their day or near it, materials to order. Three queries."""
+    zone = studio_settings.zone()
+    on = now.astimezone(zone).date()
+    materials = list(Material.objects.in_use().select_related("commodity"))
+    by_material = _batches_by_material(materials, on, costs=False)
+    found: list[Wait] = []
+    for material in materials:
+        row = _material_row(material, by_material[material.pk], costs=False)
+        found += [_batch_wait(material, one, zone) for one in row.ageing]
+        if row.below_reorder:
+            found.append(_order_wait(row))
+    return found
+
+
+def _batch_wait(material: Material, row: BatchRow, zone: ZoneInfo) -> Wait:
+    last = row.use_by
+    assert last is not None
+    about, subject = ("stores.batch", row.batch.pk), f"{material.name}, batch {row.batch.number}"
+    over = datetime.combine(last + timedelta(days=1), time.min, tzinfo=zone)
+    left = amount_words(material, row.left)
+    if row.past:
+        reason = f"past its day, {last:%d %B %Y}; {left} left"
+        return Wait("stores", "throw away or use all the same", subject, "since", over, reason, about=about)
+    opened = "opened, " if row.batch.opened_on else ""
+    return Wait(
+        "stores", "use up", subject, "by", over, f"{opened}good until {last:%d %B %Y}; {left} left", about=about
+    )
+
+
+def _order_wait(row: MaterialRow) -> Wait:
+    level = row.material.reorder_level
+    assert level is not None
+    left = amount_words(row.material, row.left) if row.left else "none"
+    return Wait(
+        "desk",
+        "order",
+        row.material.name,
+        "since",
+        None,
+        f"{left} left fit for use; you order below {amount_words(row.material, level)}",
+        about=("stores.material", row.material.pk),
+    )

@@ -274,7 +274,7 @@ def charged_to(*, row: Purchase | Bill, entry_id: int) -> None:
 
 
 def add_picture(
-    *, purchase: Purchase, picture: Picture, at: datetime, by: User | None = None, caption: str = ""
+    *, purchase: Purchase, picture: Picture, at: datetime, by: User, caption: str = ""
 ) -> PurchasePicture:
     """Will put a photograph with a purchase, behind those that are there; the same one twice stays one."""
     caption = words(caption, "caption", most=CAPTION_LENGTH)

@@ -1,7 +1,11 @@
 """Reading what is known about wood."""
 
+from datetime import datetime, time
+
 from django.db.models import Prefetch
 
+from studio.craft.waits import Wait
+from studio.people import settings as studio_settings
 from studio.wood.models import Bill, Purchase, PurchasePicture, Species
 
 
@@ -49,3 +53,20 @@ def uncharged() -> tuple[list[Purchase], list[Bill]]:
         list(Purchase.objects.filter(entry=None).exclude(paid_micro=0, carriage_micro=0, market_value_micro=0)),
         list(Bill.objects.filter(entry=None).select_related("purchase")),
     )
+
+
+def waits(now: datetime) -> list[Wait]:
+    """Purchases whose rest is still to be filled in, for the desk. Two queries."""
+    zone = studio_settings.zone()
+    return [
+        Wait(
+            "desk",
+            "fill in",
+            str(row.species or "wood") + f" of {row.bought_on:%d %B %Y}",
+            "since",
+            datetime.combine(row.bought_on, time.min, tzinfo=zone),
+            "still open: " + ", ".join(row.still_to_fill_in),
+            about=("wood.purchase", row.pk),
+        )
+        for row in purchases_with_rest_waiting()
+    ]

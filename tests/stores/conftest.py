@@ -53,9 +53,7 @@ def stabilizer(owner: User) -> Material:
 
 @pytest.fixture
 def inserts(owner: User) -> Material:
-    return operations.add_material(
-        name="Brass insert", kind=MaterialKind.FITTING, counted=True, at=AT, by=owner
-    )
+    return operations.add_material(name="Brass insert", kind=MaterialKind.FITTING, counted=True, at=AT, by=owner)
 
 
 @pytest.fixture

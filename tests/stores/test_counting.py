@@ -89,9 +89,7 @@ def test_a_count_below_nothing_or_in_fractions_is_refused(owner, resin, buy, wro
 
 def test_a_write_off_takes_its_share_of_cost_and_says_why(owner, resin, buy):
     batch = buy(resin, 100, 10)
-    row = operations.write_off(
-        batch=batch, amount=25 * GRAM, why=WhyGone.SPILT, note="cup fell", at=day(1), by=owner
-    )
+    row = operations.write_off(batch=batch, amount=25 * GRAM, why=WhyGone.SPILT, note="cup fell", at=day(1), by=owner)
     assert (row.amount, row.value_micro, row.words) == (25 * GRAM, 2_500_000, "cup fell")
     assert held(batch) == (75 * GRAM, 7_500_000)
     assert ledger.pool_sums()[Kind.SHRINKAGE] == 2_500_000
