@@ -48,8 +48,9 @@ class MachineQuerySet(models.QuerySet["Machine"]):
 class Machine(models.Model):
     """One machine as its nameplate and its bill describe it.
 
-    `duty_ppm` is the share of its rated power that it really draws while running. Wear is its price over the hours
-    it will last. What isn't known stays empty: an unknown figure is never taken for nothing where it is dangerous.
+    `duty_ppm` is the share of its rated power that it really draws while running. Wear is its price over the
+    hours it will last. What isn't known stays empty: an unknown figure is never taken for nothing where it is
+    dangerous.
     """
 
     kind = models.CharField(max_length=16, choices=MachineKind)
@@ -137,9 +138,9 @@ class MouldQuerySet(models.QuerySet["Mould"]):
 
 
 class Mould(models.Model):
-    """A mould by its inside. A box has length, width and height; a round one diameter and height; a tapered pail
-    the diameter at the bottom, the diameter at the rim and the height. `fill_mm3` is what it held when somebody
-    filled it and measured; where it is given it counts before the geometry.
+    """A mould by its inside. A box has length, width and height; a round one diameter and height; a tapered
+    pail the diameter at the bottom, the diameter at the rim and the height. `fill_mm3` is what it held when
+    somebody filled it and measured; where it is given it counts before the geometry.
     """
 
     name = models.CharField(max_length=NAME_LENGTH)
@@ -224,8 +225,8 @@ class LoadQuerySet(models.QuerySet["Load"]):
 class Load(models.Model):
     """One run of a machine, from closing the door to opening it, whatever lay inside for all or part of it.
 
-    `step` is the step code its cost is posted under. `not_before` says until when it must be left alone. `warned`
-    keeps the codes of what was warned about and gone ahead with, `why` the words given for it.
+    `step` is the step code its cost is posted under. `not_before` says until when it must be left alone.
+    `warned` keeps the codes of what was warned about and gone ahead with, `why` the words given for it.
     """
 
     machine = models.ForeignKey(Machine, models.PROTECT, related_name="loads")
@@ -240,13 +241,9 @@ class Load(models.Model):
     warned = models.CharField(max_length=200, blank=True)
     why = models.CharField(max_length=WHY_LENGTH, blank=True)
     hands_on_s = WholeField(default=0)
-    hands_on_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
-    )
+    hands_on_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
     started_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
-    ended_by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+"
-    )
+    ended_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, null=True, blank=True, related_name="+")
     entry = EntryKey(null=True, blank=True)
 
     objects = LoadQuerySet.as_manager()
@@ -305,9 +302,7 @@ class LoadPlace(models.Model):
         ordering = ["load", "put_in_at", "pk"]
         constraints = [
             *whole_checks("load_place", "weight", at_least=1),
-            models.UniqueConstraint(
-                fields=["account"], condition=Q(out_at=None), name="load_place_in_one_machine"
-            ),
+            models.UniqueConstraint(fields=["account"], condition=Q(out_at=None), name="load_place_in_one_machine"),
             models.CheckConstraint(
                 condition=Q(out_at=None, out_why="") | (Q(out_at__gte=F("put_in_at")) & ~Q(out_why="")),
                 name="load_place_out_after_in",
