@@ -101,8 +101,7 @@ def _older_python():
         if shutil.which("python3.%d" % minor):
             return words + "A newer one is here already: run `python3.%d manage.py ...` instead." % minor
     return words + (
-        "Get a newer one from python.org, or from your system's own packages,\n"
-        "and run the same command with it."
+        "Get a newer one from python.org, or from your system's own packages,\nand run the same command with it."
     )
 
 
@@ -238,9 +237,7 @@ def _works(home):
         return False
     probe = "import sys, pip; print('%d.%d' % sys.version_info[:2])"
     try:
-        found = subprocess.run(
-            [python_of(home), "-c", probe], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL
-        )
+        found = subprocess.run([python_of(home), "-c", probe], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
     except OSError:
         return False
     return found.returncode == 0 and found.stdout.decode().strip() == "%d.%d" % sys.version_info[:2]
@@ -254,12 +251,8 @@ def _build(home):
     if os.path.isdir(home) and os.listdir(home) and not os.path.exists(os.path.join(home, "pyvenv.cfg")):
         names = set(os.listdir(home)) - {"unfinished"}
         if names:
-            raise CannotStart(
-                "%s holds something that isn't a Python environment. Move it away first." % home
-            )
-    sys.stderr.write(
-        "Making a place for the packages in .venv (once; the system's own Python stays untouched).\n"
-    )
+            raise CannotStart("%s holds something that isn't a Python environment. Move it away first." % home)
+    sys.stderr.write("Making a place for the packages in .venv (once; the system's own Python stays untouched).\n")
     made = subprocess.run(
         [sys.executable, "-m", "venv", "--clear", home], stdout=subprocess.PIPE, stderr=subprocess.STDOUT
     )
@@ -274,12 +267,13 @@ def _watch_pip(command):
     """Run pip, showing one line of progress, and keep its last words for when it fails."""
     with open(os.path.join(ROOT, ".ci", "constraints.txt")) as handle:
         about = max(1, sum(1 for line in handle if line.strip() and not line.startswith("#")))
-    seen, tail, shown = 0, [], 0.0
+    seen, shown = 0, 0.0
+    tail = []  # type: list
     on_screen = sys.stderr.isatty()
     environment = dict(os.environ, PYTHONIOENCODING="utf-8", PYTHONUNBUFFERED="1")
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, env=environment)
     try:
-        for raw in process.stdout:
+        for raw in process.stdout or ():
             line = raw.decode("utf-8", "replace").rstrip()
             tail = (tail + [line])[-12:]
             words = line.split()
@@ -333,7 +327,7 @@ def try_lock(handle):
             import msvcrt
 
             handle.seek(0)
-            msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)
+            msvcrt.locking(handle.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
         else:
             import fcntl
 

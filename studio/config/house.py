@@ -8,12 +8,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from django.conf import settings
-from django.contrib.auth import get_user_model
-from django.contrib.auth.models import AbstractBaseUser
 from django.contrib.staticfiles.finders import get_finders
 from django.core.management import call_command
 
 from studio.bootstrap import try_lock
+from studio.people.models import User
 
 
 class AlreadyServed(Exception):
@@ -78,7 +77,7 @@ def _static_fingerprint() -> str:
 
 def empty() -> bool:
     """Whether nobody has been entered yet."""
-    return not get_user_model()._default_manager.exists()
+    return not User.objects.exists()
 
 
 def build_demo_if_none() -> None:
@@ -87,6 +86,6 @@ def build_demo_if_none() -> None:
         call_command("demo")
 
 
-def owner() -> AbstractBaseUser | None:
+def owner() -> User | None:
     """The first owner who can sign in."""
-    return get_user_model()._default_manager.filter(is_active=True, role="owner").order_by("pk").first()
+    return User.objects.owners().order_by("pk").first()

@@ -11,36 +11,37 @@ import secrets
 import time
 
 from django.conf import settings
-from django.contrib.auth import get_user_model, login
+from django.contrib.auth import login
 from django.contrib.auth.decorators import login_not_required
-from django.contrib.auth.models import AbstractBaseUser
 from django.core import signing
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.urls import reverse
 from django.views.decorators.http import require_GET
 
+from studio.people.models import User
+
 SALT = "studio.config.signin.one-time-link"
 HOLDS_S = 3600
 
 
-def _state_of(user: AbstractBaseUser) -> str:
+def _state_of(user: User) -> str:
     return hashlib.sha256(user.password.encode()).hexdigest()[:16]
 
 
-def link_for(user: AbstractBaseUser, address: str) -> str:
+def link_for(user: User, address: str) -> str:
     """A one-time link for `user` at `address` (scheme, host and port, no slash at the end)."""
     token = signing.dumps([user.pk, secrets.token_urlsafe(12), _state_of(user)], salt=SALT)
     return address + reverse("come-in", args=[token])
 
 
-def redeem(token: str) -> AbstractBaseUser | None:
+def redeem(token: str) -> User | None:
     """The person a link was made for, once; None when it is forged, too old, used, or no longer theirs."""
     try:
         pk, nonce, state = signing.loads(token, salt=SALT, max_age=HOLDS_S)
     except (signing.BadSignature, ValueError, TypeError):
         return None
-    user = get_user_model()._default_manager.filter(pk=pk, is_active=True).first()
+    user = User.objects.filter(pk=pk, is_active=True).first()
     if user is None or _state_of(user) != state or not _mark_used(str(nonce)):
         return None
     return user

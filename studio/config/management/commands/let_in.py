@@ -4,11 +4,10 @@ import json
 from typing import Any
 
 from django.conf import settings
-from django.contrib.auth import get_user_model
-from django.contrib.auth.base_user import AbstractBaseUser
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from studio.config import house, signin
+from studio.people.models import User
 
 
 class Command(BaseCommand):
@@ -26,15 +25,15 @@ class Command(BaseCommand):
             raise CommandError("The studio isn't open. Start `serve` first, then ask again.") from None
         self.stdout.write(signin.link_for(user, address))
 
-    def _person(self, name: str | None) -> AbstractBaseUser:
+    def _person(self, name: str | None) -> User:
         if name is None:
             first = house.owner()
             if first is None:
                 raise CommandError("There is no owner to let in. Open the studio and answer its four questions.")
             return first
         try:
-            user = get_user_model()._default_manager.get_by_natural_key(name)
-        except get_user_model().DoesNotExist:
+            user = User.objects.get_by_natural_key(name)
+        except User.DoesNotExist:
             raise CommandError(f"Nobody signs in here as “{name}”.") from None
         if not user.is_active:
             raise CommandError(f"{user} doesn't work here any more. An owner can change that on the people page.")

@@ -17,17 +17,13 @@ THREADS = 8
 
 
 class Command(BaseCommand):
-    help = (
-        "Opens the studio in the browser: brings the data up to date, starts the web server and the worker."
-    )
+    help = "Opens the studio in the browser: brings the data up to date, starts the web server and the worker."
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument(
             "--demo", action="store_true", help="a living studio with invented data, apart from yours"
         )
-        parser.add_argument(
-            "--lan", action="store_true", help="let phones and machines on the same network in"
-        )
+        parser.add_argument("--lan", action="store_true", help="let phones and machines on the same network in")
         parser.add_argument("--port", type=_port, default=8000, help="8000 unless told; 0 takes any free one")
 
     def handle(self, *args: Any, demo: bool, lan: bool, port: int, **options: Any) -> None:
