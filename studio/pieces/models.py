@@ -4,7 +4,8 @@ import secrets
 
 from django.conf import settings
 from django.db import models
-from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models import F, OuterRef, Q, Subquery, Value
+from django.db.models.functions import Coalesce, Greatest
 
 from studio.fields.whole import WholeField, whole_checks
 from studio.ledger.links import EntryKey
@@ -53,6 +54,11 @@ class PieceQuerySet(models.QuerySet["Piece"]):
         """Each row with `asking_micro`, the price asked now (None: not priced, or taken off)."""
         newest = AskingPrice.objects.filter(piece=OuterRef("pk")).order_by("-pk")
         return self.annotate(asking_micro=Subquery(newest.values("amount_micro")[:1]))
+
+    def sized(self) -> "PieceQuerySet":
+        """Each row with `across_um`, its largest measure (0: never measured)."""
+        known = [Coalesce(F(name), Value(0)) for name in SIZES]
+        return self.annotate(across_um=Greatest(*known))
 
 
 class Piece(models.Model):
@@ -146,6 +152,11 @@ class Piece(models.Model):
         return tuple(tick for tick in TICKS if getattr(self, f"{tick}_at") is None)
 
     @property
+    def size_um(self) -> int | None:
+        """The largest of its measures: what like pieces are found by. None where it was never measured."""
+        return max((getattr(self, name) for name in SIZES if getattr(self, name)), default=None)
+
+    @property
     def is_finished(self) -> bool:
         return self.finished_at is not None
 
@@ -213,8 +224,7 @@ class AskingPrice(models.Model):
             *whole_checks("askingprice", "lowest_micro", at_least=0),
             models.CheckConstraint(
                 name="askingprice_below_lowest_says_why",
-                condition=Q(below_lowest=False)
-                | (Q(amount_micro__lt=F("lowest_micro")) & ~Q(reason="")),
+                condition=Q(below_lowest=False) | (Q(amount_micro__lt=F("lowest_micro")) & ~Q(reason="")),
             ),
         ]
 

@@ -1,0 +1,14 @@
+"""What must hold before a piece leaves without a sale: rooms above register their checks here."""
+
+from collections.abc import Callable
+
+from studio.pieces.models import Piece
+
+# Each is called with the piece and raises Refused where it may not leave (it stands at a gallery, say).
+leaving: list[Callable[[Piece], None]] = []
+
+
+def before_leaving(check: Callable[[Piece], None]) -> None:
+    """Have `check(piece)` run before a piece leaves without a sale; it raises Refused to stop that."""
+    if check not in leaving:
+        leaving.append(check)
