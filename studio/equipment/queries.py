@@ -92,7 +92,7 @@ def machines(*, retired: bool = False) -> list[MachineRow]:
         load.machine_id: load
         for load in Load.objects.running().annotate(inside=Count("places", filter=Q(places__out_at=None)))
     }
-    totals: dict[int, dict[str, Any]] = {
+    totals: dict[int, Any] = {
         row["machine"]: row
         for row in Load.objects.ended()
         .values("machine")
