@@ -1,10 +1,11 @@
 """Where every screen lives. A name here is the one the header looks for (`studio.web.shell.WORDS`)."""
 
-from django.urls import path
+from django.urls import include, path
 
 from studio.web import signin
 
 urlpatterns = [
     path("sign-in/", signin.SignIn.as_view(), name="sign_in"),
     path("sign-out/", signin.SignOut.as_view(), name="sign_out"),
+    path("", include("studio.web.screens.photographs")),
 ]

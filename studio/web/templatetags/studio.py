@@ -11,7 +11,7 @@ from django.utils.timezone import now
 
 from studio.fields import quantity, submissions
 from studio.fields.formats import current
-from studio.web import drawings, saying, shell
+from studio.web import drawings, links, saying, shell
 
 register = template.Library()
 NOTHING = "–"
@@ -101,6 +101,12 @@ def clock(moment: datetime, way: str = "up", form: str = "hours") -> SafeString:
     return format_html(
         '<time data-clock="{}" data-form="{}" datetime="{}">{}</time>', way, form, moment.isoformat(), words
     )
+
+
+@register.simple_tag
+def go(name: str, *args: Any, **kwargs: Any) -> str:
+    """The address of a screen by name, or nothing where there is no such screen: `{% go "load" 3 as url %}`."""
+    return links.to(name, *args, **kwargs)
 
 
 @register.simple_tag
