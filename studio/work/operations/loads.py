@@ -52,12 +52,8 @@ def load_up(
         rows = held_rows(workpieces)
         running = Load.objects.running().filter(machine=machine).first()
         masses = last_masses(rows)
-        share_by = (
-            running.share_by
-            if running
-            else (ShareBy.MASS if all(row.pk in masses for row in rows) else ShareBy.EQUAL)
-        )
-        weights = [masses.get(row.pk) if share_by == ShareBy.MASS else 1 for row in rows]
+        share_by = running.share_by if running else _share_by(rows, masses)
+        weights = [_weight(row, share_by, masses) for row in rows]
         if running is None:
             running = equipment.start_load(
                 machine=machine,
@@ -79,6 +75,29 @@ def load_up(
         for row in rows:
             begin_step(workpiece=row, code=STEP_OF[running.purpose], at=at, person=by)
         return running
+
+
+def _share_by(rows: Sequence[Workpiece], masses: dict[int, int]) -> str:
+    return ShareBy.MASS if all(row.pk in masses for row in rows) else ShareBy.EQUAL
+
+
+def _weight(row: Workpiece, share_by: str, masses: dict[int, int]) -> int:
+    """What this one's share of the hours goes by. Raises where the load is shared by what isn't known of it."""
+    if share_by == ShareBy.MASS:
+        if row.pk not in masses:
+            raise StepTrouble(
+                f"That load is shared by weight and {row.number} has never been weighed. Weigh it first.",
+                field="workpieces",
+            )
+        return masses[row.pk]
+    if share_by == ShareBy.VOLUME:
+        if not (row.length_um and row.width_um and row.height_um):
+            raise StepTrouble(
+                f"That load is shared by volume and the size of {row.number} isn't known. Measure it first.",
+                field="workpieces",
+            )
+        return max(1, row.length_um * row.width_um * row.height_um // 1_000_000_000)
+    return 1
 
 
 def last_masses(rows: Sequence[Workpiece]) -> dict[int, int]:

@@ -7,8 +7,10 @@ from django.db import transaction
 
 from studio.equipment.models import Load
 from studio.fields.models import Submission
+from studio.fields.quantity import show
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Component
+from studio.ledger.errors import RunsOut
 from studio.people.models import User
 from studio.stores.models import Bath
 from studio.work.errors import BathTrouble
@@ -80,38 +82,61 @@ def finish_stabilizing(
         if run.ended_at is not None:
             raise BathTrouble("That load is finished already.", code="finished")
         items = _take_weights(run, baked, "baked_mg", Weighing.Condition.BAKED, at, by)
-        for item in items:
-            if item.workpiece.closed_at is None and item.baked_mg is None:
-                raise BathTrouble(
-                    f"{item.workpiece.number} has no baked weight yet. Weigh it, or say first that it broke.",
-                    field=f"baked_{item.workpiece_id}",
-                )
-        drank = [item for item in items if item.baked_mg is not None and item.baked_mg > item.dry_mg]
-        for item in items:
-            if item.baked_mg is not None and item.baked_mg < item.dry_mg:
-                raise BathTrouble(
-                    f"{item.workpiece.number} weighs less than when it went in. Weigh again: "
-                    "either it was not dry, or a weight is mistyped.",
-                    field=f"baked_{item.workpiece_id}",
-                )
-        if drank:
-            uptakes = [item.baked_mg - item.dry_mg for item in drank]  # type: ignore[operator]
-            run.entry_id = ledger.use_up(  # type: ignore[assignment]
-                draws=[ledger.Draw(run.bath.account, sum(uptakes), Component.STABILIZING)],
-                shares=[(item.workpiece.account, mass) for item, mass in zip(drank, uptakes, strict=True)],
-                at=at,
-                kind="stabilize",
-                step=StepCode.STABILIZE,
-                by=by,
-                submission=submission,
-                now=now,
-            ).entry_id
+        _refuse_odd_weights(items)
+        run.entry_id = _drawn(run, items, at, by, submission, now)  # type: ignore[assignment]
         for item in items:
             if item.workpiece.closed_at is None:
                 end_step(workpiece=item.workpiece, code=StepCode.STABILIZE, at=at, person=by)
         run.ended_at = at
         run.save()
         return run
+
+
+def _refuse_odd_weights(items: Sequence[StabilizingItem]) -> None:
+    for item in items:
+        piece, field = item.workpiece, f"baked_{item.workpiece_id}"
+        if piece.closed_at is None and item.baked_mg is None:
+            raise BathTrouble(
+                f"{piece.number} has no baked weight yet. Weigh it, or say first that it broke.", field=field
+            )
+        if item.baked_mg is not None and item.baked_mg < item.dry_mg:
+            raise BathTrouble(
+                f"{piece.number} weighs less than when it went in. Weigh again: "
+                "either it was not dry, or a weight is mistyped.",
+                field=field,
+            )
+
+
+def _drawn(
+    run: Stabilizing,
+    items: Sequence[StabilizingItem],
+    at: datetime,
+    by: User | None,
+    submission: Submission | None,
+    now: datetime | None,
+) -> int | None:
+    """The entry that takes every uptake out of the bath; None where nothing was taken up."""
+    drank = [(item.workpiece.account, item.uptake_mg) for item in items if item.uptake_mg]
+    if not drank:
+        return None
+    total = sum(mass for _, mass in drank)
+    try:
+        return ledger.use_up(
+            draws=[ledger.Draw(run.bath.account, total, Component.STABILIZING)],
+            shares=drank,
+            at=at,
+            kind="stabilize",
+            step=StepCode.STABILIZE,
+            by=by,
+            submission=submission,
+            now=now,
+        ).entry_id
+    except RunsOut as stop:
+        raise BathTrouble(
+            f"Together they drank {show(total, 'mass', unit='g')}, and by the books the bath holds "
+            f"{show(stop.has, 'mass', unit='g')}. Count what is really in it, or fill it, then send this again.",
+            code="bath_short",
+        ) from stop
 
 
 def _take_weights(
