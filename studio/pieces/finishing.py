@@ -10,7 +10,7 @@ from studio.craft.rounding import divide
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Component, Kind
-from studio.ledger.queries import Cost, cost_of
+from studio.ledger.queries import cost_of
 from studio.people import settings as studio_settings
 from studio.people.models import User
 from studio.people.names import fold
@@ -297,7 +297,8 @@ def _finish_if_ready(
     row.finished_at = done_at
     row.workpiece.account = ledger.lock([row.workpiece.account])[row.workpiece.account_id]
     ppm = studio_settings.value("loss_allowance_ppm", studio_settings.local_date(done_at))
-    owed = allowance_still_owed(cost_of(row.workpiece.account), ppm)
+    cost = cost_of(row.workpiece.account)
+    owed = allowance_still_owed(cost.all_in, cost.parts.get(Component.ALLOWANCE, 0), ppm)
     if owed:
         row.allowance_entry_id = ledger.charge(  # type: ignore[attr-defined]
             account=row.workpiece.account,
@@ -314,13 +315,13 @@ def _finish_if_ready(
     return row
 
 
-def allowance_still_owed(cost: Cost, ppm: int) -> int:
+def allowance_still_owed(all_in_micro: int, paid_micro: int, ppm: int) -> int:
     """What a piece still pays for those that were lost: a share of its own cost, less what its parts paid.
 
-    Millionths, half up. Source: *common practice, no source*; the share is the studio's own figure.
+    `paid_micro` is the part of `all_in_micro` that is such a share already. Millionths, half up. Source:
+    *common practice, no source*; the share is the studio's own figure.
     """
-    paid = cost.parts.get(Component.ALLOWANCE, 0)
-    return max(0, divide((cost.all_in - paid) * ppm, PPM) - paid)
+    return max(0, divide((all_in_micro - paid_micro) * ppm, PPM) - paid_micro)
 
 
 def _end_steps(workpiece: Workpiece, at: datetime, by: User | None) -> None:
