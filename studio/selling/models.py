@@ -160,9 +160,7 @@ class Sale(models.Model):
     piece = models.ForeignKey(Piece, on_delete=models.PROTECT, related_name="sales")
     gallery = models.ForeignKey(Gallery, null=True, blank=True, on_delete=models.PROTECT, related_name="sales")
     client = models.ForeignKey(Client, null=True, blank=True, on_delete=models.PROTECT, related_name="sales")
-    placement = models.OneToOneField(
-        Placement, null=True, blank=True, on_delete=models.PROTECT, related_name="sale"
-    )
+    placement = models.OneToOneField(Placement, null=True, blank=True, on_delete=models.PROTECT, related_name="sale")
     sold_at = models.DateTimeField()
     sold_on = models.DateField(db_index=True)
     price_micro = WholeField()
@@ -207,9 +205,7 @@ class Sale(models.Model):
                 "paid_out_micro",
                 at_least=0,
             ),
-            models.UniqueConstraint(
-                fields=["piece"], condition=Q(taken_back_at__isnull=True), name="sale_sold_once"
-            ),
+            models.UniqueConstraint(fields=["piece"], condition=Q(taken_back_at__isnull=True), name="sale_sold_once"),
             models.CheckConstraint(
                 name="sale_taken_back_says_why",
                 condition=Q(taken_back_at__isnull=True, taken_back_why="", taken_back_entry__isnull=True)
