@@ -11,13 +11,18 @@ from studio.work.queries.lists import (
     search,
 )
 from studio.work.queries.page import Page, page, usual_seconds
+from studio.work.queries.poured import PourUnderWay, pour_page, pours_under_way
+from studio.work.queries.pouring import FillWanted, PourPlan, plan_pour
+from studio.work.queries.soaking import ready_to_soak, soaking_page
 
 __all__ = [
     "CostLine",
     "CostRow",
     "CostTable",
+    "FillWanted",
     "Page",
     "PourPlan",
+    "PourUnderWay",
     "candidates_for_lost_number",
     "cost_table",
     "losses_to_look_after",
@@ -25,10 +30,13 @@ __all__ = [
     "open_stabilizings",
     "page",
     "plan_pour",
+    "pour_page",
     "pours_under_way",
     "ready_for",
+    "ready_to_soak",
     "running_clocks",
     "search",
+    "soaking_page",
     "still_to_come",
     "usual_seconds",
     "waits",
