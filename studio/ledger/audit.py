@@ -28,6 +28,8 @@ from studio.ledger.audit_entries import CHECKS as ENTRY_CHECKS
 from studio.ledger.journal import Entry, Line
 from studio.people import settings as studio_settings
 
+A_FEW = 10
+
 Check = Callable[[], Iterable[str]]
 
 
@@ -69,7 +71,8 @@ def register(name: str, check: Check) -> None:
 def run() -> Result:
     """Will recompute everything, at one moment even while others post, and change nothing.
 
-    A fixed number of queries, whatever the journal holds, and those of the registered checks.
+    A fixed number of queries whatever the journal holds, one for each time the books were closed, and those of the
+    registered checks.
     """
     with _one_moment():
         found = [sentence for check in (*CHECKS, *ENTRY_CHECKS) for sentence in check()]
@@ -142,6 +145,30 @@ def balances() -> Iterator[str]:
             yield f"{name} says it holds {row.value} millionths; its lines add up to {value}."
         if row.kind in RUNS_OUT_BY_AMOUNT and not amount and value:
             yield f"{name} is empty and yet worth {value} millionths."
+
+
+def draws() -> Iterator[str]:
+    """Rule 4: what was used up left its batch or bath at the cost it had there just then.
+
+    In the order of the keys, for that is the order in which the balance was locked. Draws that became one line
+    were each rounded, hence the few millionths either way.
+    """
+    used = set(
+        Line.objects.filter(account__kind=Kind.USED_UP, entry__reverses__isnull=True).values_list("entry", flat=True)
+    )
+    at, left, worth = 0, 0, 0
+    lines = Line.objects.filter(account__kind__in=RUNS_OUT_BY_AMOUNT).order_by("account", "pk")
+    names = ("account", "account__kind", "entry", "amount", "value_micro")
+    for pk, kind, entry, amount, value in lines.values_list(*names).iterator():
+        if pk != at:
+            at, left, worth = pk, 0, 0
+        if not isinstance(amount, int) or not isinstance(value, int):
+            continue
+        if amount < 0 < left and entry in used:
+            own = worth * amount // left
+            if abs(own - value) > A_FEW:
+                yield f"Entry {entry} took {-value} millionths out of {_called(pk, kind)}, where it cost {-own}."
+        left, worth = left + amount, worth + value
 
 
 def pools() -> Iterator[str]:
@@ -257,6 +284,7 @@ CHECKS: tuple[Check, ...] = (
     guards,
     whole_numbers,
     balances,
+    draws,
     pools,
     components,
     closed_accounts,

@@ -33,6 +33,7 @@ ENTRY_WORDS = {
     "payment": "Paid to us",
     "deposit": "Deposit taken",
     "deposit_back": "Deposit given back",
+    "deposit_kept": "Deposit kept",
     "way_out": "Left without a sale",
     "bill": "Bill paid",
     "wages": "Wages paid",
@@ -183,6 +184,19 @@ def entry(entry_id: int) -> EntryView | None:
         mirror.pk if mirror else None,
         lines,
     )
+
+
+def sums_of_entries(entry_ids: Iterable[int]) -> dict[int, dict[str, int]]:
+    """Value each of these entries posted, by kind of account: {entry: {kind: millionths}}. One query."""
+    found: dict[int, dict[str, int]] = defaultdict(dict)
+    for pk, kind, value in (
+        Line.objects.filter(entry__in=list(entry_ids))
+        .values_list("entry", "account__kind")
+        .annotate(total=Sum("value_micro"))
+        .order_by()
+    ):
+        found[pk][kind] = value
+    return found
 
 
 def pool_sums(*, since: date | None = None, until: date | None = None) -> dict[str, int]:

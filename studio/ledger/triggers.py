@@ -48,7 +48,8 @@ def _postgres(table: str) -> dict[str, str]:
     }
 
 
-def _wanted(vendor: str, table: str) -> dict[str, str]:
+def wanted(vendor: str, table: str) -> dict[str, str]:
+    """Names and statements of the triggers one table of the journal carries."""
     return _postgres(table) if vendor == "postgresql" else _sqlite(table)
 
 
@@ -70,7 +71,7 @@ def install(using: str = "default") -> None:
         for table in TABLES:
             if table not in tables:
                 continue
-            for name, body in _wanted(connection.vendor, table).items():
+            for name, body in wanted(connection.vendor, table).items():
                 if name not in present:
                     cursor.execute(body)
 
@@ -81,7 +82,7 @@ def remove(using: str = "default") -> None:
     present = _present(connection)
     with connection.cursor() as cursor:
         for table in TABLES:
-            for name in _wanted(connection.vendor, table):
+            for name in wanted(connection.vendor, table):
                 if name in present:
                     on = f" ON {table}" if connection.vendor == "postgresql" else ""
                     cursor.execute(f"DROP TRIGGER {name}{on}")
@@ -96,7 +97,7 @@ def missing(using: str = "default") -> list[str]:
         name
         for table in TABLES
         if table in tables
-        for name in _wanted(connection.vendor, table)
+        for name in wanted(connection.vendor, table)
         if name not in present
     ]
 

@@ -125,7 +125,8 @@ def counted() -> tuple[int, int]:
 
 
 def differences() -> list[str]:
-    return list(audit.run().differences)
+    """What the audit says, but for triggers that a test itself has taken away."""
+    return [sentence for sentence in audit.run().differences if not sentence.startswith("The trigger ")]
 
 
 def sql(statement: str, *params: object) -> None:
