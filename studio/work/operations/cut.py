@@ -142,6 +142,8 @@ def _make_blanks(
             purchase=parent.purchase,
             client_owned=parent.client_owned,
             owner=parent.owner,
+            hold_reason=parent.hold_reason,
+            hold_ref=parent.hold_ref,
             length_um=spec.length_um,
             width_um=spec.width_um,
             height_um=spec.height_um,
@@ -172,7 +174,8 @@ def _condition(parent: Workpiece) -> str:
 def close(workpiece: Workpiece, *, how: str, at: datetime, heir: Workpiece) -> None:
     ledger.close_account(account=workpiece.account, successor=heir.account, at=at)
     workpiece.closed_at, workpiece.closed_as = at, how
-    workpiece.save(update_fields=["closed_at", "closed_as"])
+    workpiece.hold_reason = workpiece.hold_ref = ""  # what came of it is held instead
+    workpiece.save(update_fields=["closed_at", "closed_as", "hold_reason", "hold_ref"])
 
 
 def join(
@@ -199,7 +202,10 @@ def join(
         owners = {row.owner_id for row in rows if row.client_owned}
         if len(owners) > 1:
             raise BadCut("These parts belong to different clients and can't become one piece.", field="parts")
+        if len({row.hold_ref for row in rows if row.hold_ref}) > 1:
+            raise BadCut("These parts are held for different people. Let go of one of them first.", field="parts")
         theirs = next((row for row in rows if row.client_owned), None)
+        held_one = next((row for row in rows if row.hold_ref), first)
         whole = make(
             number=number or child_numbers(first, 1)[0],
             stage=stage,
@@ -212,6 +218,8 @@ def join(
             purchase=first.purchase,
             client_owned=theirs is not None,
             owner=theirs.owner if theirs else None,
+            hold_reason=held_one.hold_reason,
+            hold_ref=held_one.hold_ref,
         )
         costs = costs_of([row.account_id for row in rows])
         legs = []

@@ -55,9 +55,12 @@ def hold(*, workpiece: Workpiece, reason: str, ref: str) -> Workpiece:
         return row
 
 
-def release(*, ref: str) -> int:
-    """Will let go of everything held under this mark; how many there were."""
-    return Workpiece.objects.filter(hold_ref=ref).update(hold_reason="", hold_ref="")
+def release(*, ref: str, workpiece: Workpiece | None = None) -> int:
+    """Will let go of everything held under this mark, or of one workpiece only; how many there were."""
+    rows = Workpiece.objects.filter(hold_ref=ref)
+    if workpiece is not None:
+        rows = rows.filter(pk=workpiece.pk)
+    return rows.update(hold_reason="", hold_ref="")
 
 
 def lose_number(*, workpiece: Workpiece) -> Workpiece:
