@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from .mix import Number, split_by_weight
+from .mix import Part, split_by_weight
 from .rounding import divide, whole
 
 
@@ -57,7 +57,7 @@ def wood_mm3(mass_mg: int, density_kgm3: int) -> int:
 
 @dataclass(frozen=True)
 class CastPlan:
-    """What to pour. `parts_mg` are on the scale's step and add up to `total_mg`; `colorant_mg` comes on top."""
+    """What to pour. `parts_mg` stand on the scale's step and make `total_mg`; colour comes on top."""
 
     mould_mm3: int
     wood_mm3: int
@@ -73,7 +73,7 @@ def grams_for_cast(
     *,
     mould_mm3: int,
     resin_kgm3: int,
-    parts: Sequence[Number],
+    parts: Sequence[Part],
     wood_mg: int = 0,
     wood_kgm3: int | None = None,
     waste_ppm: int = 100_000,
@@ -98,9 +98,7 @@ def grams_for_cast(
     wood = wood_mm3(wood_mg, wood_kgm3) if wood_kgm3 is not None else 0
     fill = mould_mm3 - wood
     if fill <= 0:
-        raise ValueError(
-            "The wood takes up all the room in the mould: check its weight, density and the mould."
-        )
+        raise ValueError("The wood takes up all the room in the mould: check its weight, density and the mould.")
     fill_mg = divide(fill * resin_kgm3, 1000)
     needed = divide(fill_mg * (1_000_000 + waste_ppm), 1_000_000)
     total = -(-needed // step_mg) * step_mg

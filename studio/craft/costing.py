@@ -214,9 +214,7 @@ class ProcessLoss:
     unusual_value: int
 
 
-def normal_loss(
-    amount_in: int, value_in: int, good_out: int, loss_ppm: int, scrap_value: int = 0
-) -> ProcessLoss:
+def normal_loss(amount_in: int, value_in: int, good_out: int, loss_ppm: int, scrap_value: int = 0) -> ProcessLoss:
     """Return what good output carries when a known share is expected to be lost.
 
     Cost per unit = (value in - scrap value of the expected loss) / (amount in - expected loss); loss beyond

@@ -14,9 +14,10 @@ from .costing import split
 from .rounding import decimal_half_up, whole
 
 Number = Decimal | int | float | str
+Part = Number | Fraction
 
 
-def split_by_weight(total_g: Number, parts: Sequence[Number], step_g: Number) -> tuple[Decimal, ...]:
+def split_by_weight(total_g: Number, parts: Sequence[Part], step_g: Number) -> tuple[Decimal, ...]:
     """Return grams of each part for a total, on the scale's step; they add up to the total.
 
     The total is first brought to the step (half up); the steps are then shared by parts, left-over ones to
@@ -36,35 +37,29 @@ def split_by_weight(total_g: Number, parts: Sequence[Number], step_g: Number) ->
     return tuple(share * step for share in shares)
 
 
-def parts_by_weight(volume_parts: Sequence[Number], densities_kgm3: Sequence[int]) -> tuple[Fraction, ...]:
+def parts_by_weight(volume_parts: Sequence[Part], densities_kgm3: Sequence[int]) -> tuple[Fraction, ...]:
     """Return parts by weight, the first as printed, for parts by volume of given densities.
 
-    Source: mass is volume times density. Raises ValueError when the lists differ or a figure is not above zero.
+    Source: mass is volume times density. Raises ValueError unless both lists match, above zero.
     """
     ratio = _fractions(volume_parts)
     if len(ratio) != len(densities_kgm3) or min(densities_kgm3, default=0) <= 0:
         raise ValueError("Give each part its density, above zero.")
-    return tuple(
-        part * density / densities_kgm3[0] for part, density in zip(ratio, densities_kgm3, strict=True)
-    )
+    return tuple(part * density / densities_kgm3[0] for part, density in zip(ratio, densities_kgm3, strict=True))
 
 
-def parts_by_volume(weight_parts: Sequence[Number], densities_kgm3: Sequence[int]) -> tuple[Fraction, ...]:
+def parts_by_volume(weight_parts: Sequence[Part], densities_kgm3: Sequence[int]) -> tuple[Fraction, ...]:
     """Return parts by volume, the first as printed, for parts by weight: the denser part fills less.
 
-    Source: mass is volume times density. Raises ValueError when the lists differ or a figure is not above zero.
+    Source: mass is volume times density. Raises ValueError unless both lists match, above zero.
     """
     ratio = _fractions(weight_parts)
     if len(ratio) != len(densities_kgm3) or min(densities_kgm3, default=0) <= 0:
         raise ValueError("Give each part its density, above zero.")
-    return tuple(
-        part * densities_kgm3[0] / density for part, density in zip(ratio, densities_kgm3, strict=True)
-    )
+    return tuple(part * densities_kgm3[0] / density for part, density in zip(ratio, densities_kgm3, strict=True))
 
 
-def after_overshoot(
-    parts: Sequence[Number], poured_g: Number, which: int, step_g: Number = 1
-) -> tuple[Decimal, ...]:
+def after_overshoot(parts: Sequence[Part], poured_g: Number, which: int, step_g: Number = 1) -> tuple[Decimal, ...]:
     """Return what each part must come to when `poured_g` of part number `which` (from 0) is in the cup.
 
     The part poured keeps its figure; the others follow it, to the nearest step of the scale.
@@ -81,7 +76,7 @@ def after_overshoot(
     )
 
 
-def rescue(parts: Sequence[Number], poured_g: Sequence[Number], step_g: Number = 1) -> tuple[Decimal, ...]:
+def rescue(parts: Sequence[Part], poured_g: Sequence[Number], step_g: Number = 1) -> tuple[Decimal, ...]:
     """Return what to add of each part so that a wrong mix comes right, nothing taken out.
 
     The part that is furthest ahead leads. Source: arithmetic. Raises ValueError when nothing was poured.
@@ -97,7 +92,7 @@ def rescue(parts: Sequence[Number], poured_g: Sequence[Number], step_g: Number =
     )
 
 
-def ratio_error_ppm(parts: Sequence[Number], poured_g: Sequence[Number]) -> int:
+def ratio_error_ppm(parts: Sequence[Part], poured_g: Sequence[Number]) -> int:
     """Return how far the ratio is off, in parts per million: above zero the second part is too much.
 
     With more than two parts: the largest deviation of any part against the first. An error of the ratio is
@@ -114,7 +109,7 @@ def ratio_error_ppm(parts: Sequence[Number], poured_g: Sequence[Number]) -> int:
 
 
 def good_range(
-    parts: Sequence[Number], first_g: Number, tolerance_ppm: int, step_g: Number = 1
+    parts: Sequence[Part], first_g: Number, tolerance_ppm: int, step_g: Number = 1
 ) -> tuple[Decimal, Decimal]:
     """Return the least and the most of the second part, on the scale's step, that keep the ratio good.
 
@@ -133,7 +128,7 @@ def good_range(
     return low, high
 
 
-def mixable_mg(parts: Sequence[Number], left_mg: Sequence[int]) -> int:
+def mixable_mg(parts: Sequence[Part], left_mg: Sequence[int]) -> int:
     """Return how much mixed resin the stores make; the scarcer part decides. Milligrams, rounded down.
 
     Source: arithmetic. Raises ValueError when a part is missing or below zero.
@@ -160,7 +155,7 @@ def work_time_s(stated_s: int, stated_mdegc: int, room_mdegc: int) -> int:
 
 @dataclass(frozen=True)
 class Limit:
-    """Something about a batch that its data sheet does not allow: a code for the program, words for the maker."""
+    """Something about a batch that its data sheet does not allow: a code, and words for the maker."""
 
     code: str
     words: str
@@ -182,9 +177,7 @@ def batch_limits(
     """
     found = []
     if least_mg is not None and total_mg < least_mg:
-        found.append(
-            Limit("too little", "Below the smallest batch it may not have the heat to cure: mix more.")
-        )
+        found.append(Limit("too little", "Below the smallest batch it may not have the heat to cure: mix more."))
     if most_mg is not None and total_mg > most_mg:
         found.append(Limit("too much", "Above the largest batch it may run hot in the cup: pour it in two."))
     if depth_um is not None and most_depth_um is not None and depth_um > most_depth_um:
@@ -201,14 +194,14 @@ def _decimal(value: Number) -> Decimal:
     return number
 
 
-def _fractions(parts: Sequence[Number]) -> tuple[Fraction, ...]:
-    ratio = tuple(Fraction(_decimal(part)) for part in parts)
+def _fractions(parts: Sequence[Part]) -> tuple[Fraction, ...]:
+    ratio = tuple(part if isinstance(part, Fraction) else Fraction(_decimal(part)) for part in parts)
     if not ratio or min(ratio) <= 0:
         raise ValueError("Every part of a mix must be above zero.")
     return ratio
 
 
-def _ratio(parts: Sequence[Number]) -> tuple[int, ...]:
+def _ratio(parts: Sequence[Part]) -> tuple[int, ...]:
     """Return parts as the smallest whole numbers in the same ratio."""
     ratio = _fractions(parts)
     scale = math.lcm(*(part.denominator for part in ratio))

@@ -25,9 +25,7 @@ def moisture_content(wet_g: Number, dry_g: Number) -> float:
     if not (math.isfinite(wet) and math.isfinite(dry)) or dry <= 0 or wet <= 0:
         raise ValueError("Both weights must be above zero.")
     if wet < 0.95 * dry:
-        raise ValueError(
-            "The wet weight is well below the dry one: look whether they are the wrong way round."
-        )
+        raise ValueError("The wet weight is well below the dry one: look whether they are the wrong way round.")
     return 100 * (wet - dry) / dry
 
 
@@ -49,7 +47,8 @@ def equilibrium_moisture(temp_c: float, rh: float) -> float:
     k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
     kh = k * rh
     layer = (k1 * kh + 2 * k1 * k2 * kh**2) / (1 + k1 * kh + k1 * k2 * kh**2)
-    return 1800 / w * (kh / (1 - kh) + layer)
+    moisture: float = 1800 / w * (kh / (1 - kh) + layer)
+    return moisture
 
 
 def air_pressure_pa(altitude_m: float) -> float:
@@ -160,7 +159,7 @@ def most_moisture(basic: float) -> float:
 def most_uptake(oven_dry_gravity: float, resin_gravity: float = 1.05) -> float:
     """Return the most stabilizing resin (% of the dry mass) that oven-dry wood has room for.
 
-    (1 − G0 / 1.54) · resin / G0: every hollow full. More than this means a wrong weight or resin left outside.
+    (1 − G0 / 1.54) · resin / G0: every hollow full. More than this means a wrong weight or resin outside.
     Source: cell wall of 1.54 from the Wood Handbook (*from memory*), the rest is arithmetic.
     Raises ValueError when a gravity is out of range.
     """
@@ -227,9 +226,7 @@ def oven_dry_by_en(hours: Sequence[float], grams: Sequence[Number]) -> bool:
     return change is not None and abs(change[0]) < 0.001 * change[1]
 
 
-def _change_over(
-    least_h: float, hours: Sequence[float], grams: Sequence[Number]
-) -> tuple[float, float] | None:
+def _change_over(least_h: float, hours: Sequence[float], grams: Sequence[Number]) -> tuple[float, float] | None:
     """Return (loss, mass then) since the latest weighing that lies at least this long before the last."""
     at, mass = _series(hours, grams, 1)
     for then, before in zip(reversed(at[:-1]), reversed(mass[:-1]), strict=True):
@@ -270,7 +267,12 @@ class DryingFit:
     ready_high_h: float
 
 
-def fit_drying(hours: Sequence[float], grams: Sequence[Number], within_percent: float = 1.0) -> DryingFit:
+def fit_drying(
+    hours: Sequence[float],
+    grams: Sequence[Number],
+    within_percent: float = 1.0,
+    step_g: Number | None = None,
+) -> DryingFit:
     """Estimate the oven-dry mass from weighings made while the wood dries in unchanging air.
 
     The mass is taken to fall as dry + a·exp(−(k·t)^n), time counted from the first weighing. Every k and n of
@@ -279,13 +281,17 @@ def fit_drying(hours: Sequence[float], grams: Sequence[Number], within_percent: 
     little, and the interval says so.
     Source: thin-layer drying models (Lewis; Page; the logarithmic one with a level to settle at); the
     weighing of all shapes at once is ours. Scatter to expect by itself, 0.02 % of the mass: from a published
-    series (student research poster, SUNY ESF, late weighings at 85 and 103 °C).
+    series (student research poster, SUNY ESF, late weighings at 85 and 103 °C). The scale's step is read off
+    the weighings unless given.
 
-    Raises ValueError with fewer than three weighings, times out of order, or wood that gained weight.
+    Raises ValueError with fewer than three weighings, times out of order, wood that gained weight, or a loss
+    greater than the water wood can hold.
     """
     from .drying import fit
 
     at, mass = _series(hours, grams, 3)
     if mass[-1] > 1.005 * mass[0]:
         raise ValueError("This gained weight since the first weighing: there is no drying to reckon from.")
-    return DryingFit(*fit(at, mass, within_percent))
+    if mass[0] > 3.5 * min(mass):
+        raise ValueError("This lost more than the water wood can hold: look for a wrong weight.")
+    return DryingFit(*fit(at, mass, within_percent, None if step_g is None else float(step_g)))

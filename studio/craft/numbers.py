@@ -35,10 +35,9 @@ def next_child_number(parent: str, taken: Iterable[str]) -> str:
 
 
 def walking_key(number: str) -> tuple[tuple[int, int, str], ...]:
-    """Return a key that sorts numbers as a person would: 9 before 41, 41/3 before 41/3b, 41/9 before 41/10."""
+    """Return a key that sorts numbers as a person would: 9 before 41, 41/9 before 41/10."""
     return tuple(
-        (0, int(part), "") if part.isdigit() else (1, len(part), part)
-        for part in _PARTS.findall(number.casefold())
+        (0, int(part), "") if part.isdigit() else (1, len(part), part) for part in _PARTS.findall(number.casefold())
     )
 
 

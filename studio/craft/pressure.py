@@ -66,14 +66,14 @@ WORDS: dict[str, str] = {
     "above the certificate": "That is above the pot's certified maximum.",
     "above the relief valve": "That is above the relief valve's setting: it would open.",
     "close to the limit": "That is close to the limit: stay at nine tenths of plate and valve, or below.",
-    "valve above the certificate": "The relief valve opens above the pot's certified maximum: have it set lower.",
+    "valve above the certificate": "The relief valve opens above the certified maximum: have it set lower.",
     "inspection due": "This pot's inspection is due.",
 }
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """Whether a pot may take a load: *ok*, *warned* or *refused*, why, and the lower of plate and valve (Pa)."""
+    """Whether a pot may take a load: *ok*, *warned* or *refused*, why, the lower of plate and valve (Pa)."""
 
     ruling: Ruling
     reasons: tuple[str, ...]

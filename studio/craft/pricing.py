@@ -49,9 +49,7 @@ def net_of(price_micro: int, share_ppm: int, card_ppm: int = 0) -> int:
     return divide(price_micro * _left(share_ppm, card_ppm), ALL)
 
 
-def wage_per_hour(
-    price_micro: int, share_ppm: int, card_ppm: int, other_costs_micro: int, own_seconds: int
-) -> int:
+def wage_per_hour(price_micro: int, share_ppm: int, card_ppm: int, other_costs_micro: int, own_seconds: int) -> int:
     """Return what an hour of the maker's own earns at a price; below zero when it costs to work.
 
     (price · (1 − share − card rate) − every cost except own labour) / own hours; half up to a millionth.
@@ -64,7 +62,7 @@ def wage_per_hour(
 
 
 def up_to(price_micro: int, step_micro: int) -> int:
-    """Return a price raised to the next whole step (730 to 735 on fives). Raises ValueError unless above zero."""
+    """Return a price raised to the next whole step (731 to 735 on fives). Raises ValueError at no step."""
     if step_micro <= 0:
         raise ValueError("The step must be above zero.")
     return -(-price_micro // step_micro) * step_micro

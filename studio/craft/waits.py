@@ -26,8 +26,8 @@ class Wait:
     """One thing to do: where, what (a verb), with which tag, from or until when, and why.
 
     `kind` says how to read `at`: *not before* it can't begin earlier, *by* it should be done then, *since* it
-    could have been done from then on. No `at`: any time will do. `about` is the room and key of the thing, for
-    the one who draws the link; `note` is a second, quieter sentence.
+    could have been done from then on. No `at`: any time will do. `about` is the room and key of the
+    thing, for the one who draws the link; `note` is a second, quieter sentence.
     """
 
     place: str

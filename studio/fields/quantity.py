@@ -95,9 +95,7 @@ def parse(
     reader = _Reader(text, dimension, formats, unit or usual_unit(dimension, formats))
     exact = reader.read()
     if exact < 0 and not (dimension in _BELOW_ZERO_IS_USUAL if negative is None else negative):
-        raise NotUnderstood(
-            f"{reader.quoted} is less than nothing. Write {_NAMES[dimension]} of zero or more."
-        )
+        raise NotUnderstood(f"{reader.quoted} is less than nothing. Write {_NAMES[dimension]} of zero or more.")
     value = whole(exact)
     if abs(value) > LIMIT:
         raise NotUnderstood(f"{reader.quoted} is more than can be kept here. Check the figure and its unit.")
@@ -108,9 +106,7 @@ def parse(
     if dimension == "density" and not _DENSITIES[0] <= value <= _DENSITIES[1]:
         raise NotUnderstood(f"{reader.quoted} can't be a density. Write it with its unit, {reader.like}.")
     if least is not None and value < least:
-        raise NotUnderstood(
-            f"That is too little: {show(least, dimension, formats=formats)} is the least here."
-        )
+        raise NotUnderstood(f"That is too little: {show(least, dimension, formats=formats)} is the least here.")
     if most is not None and value > most:
         raise NotUnderstood(f"That is too much: {show(most, dimension, formats=formats)} is the most here.")
     return value
@@ -140,9 +136,7 @@ def typed(value: int, dimension: str, *, formats: Formats | None = None, unit: s
             return inches
     least = formats.coin_digits if dimension == "money" else 0
     for digits in range(least, 16):
-        text = show(
-            value, dimension, formats=formats, unit=unit, digits=digits, with_unit=False, grouped=False
-        )
+        text = show(value, dimension, formats=formats, unit=unit, digits=digits, with_unit=False, grouped=False)
         if reads_back(text):
             return text
     raise ValueError("That figure can't be written in this unit.")
@@ -236,9 +230,7 @@ class _Reader:
     def value(self, found: re.Match[str]) -> tuple[Fraction, bool]:
         """Return the number found, and whether it is plain whole figures."""
         part = found.groupdict()
-        large = Fraction(
-            self.figures(part["large"] or part["before"] or part["whole"] or part["only"] or "0")
-        )
+        large = Fraction(self.figures(part["large"] or part["before"] or part["whole"] or part["only"] or "0"))
         if part["glyph"]:
             return large + Fraction(*_GLYPHS[part["glyph"]]), False
         if part["top"]:

@@ -17,9 +17,7 @@ from studio.craft.numbers import is_number, next_child_number, walking_key
         ("41/3b2", [], "41/3b2b"),
     ],
 )
-def test_the_next_number_is_the_one_a_turner_would_pencil(
-    parent: str, taken: list[str], expected: str
-) -> None:
+def test_the_next_number_is_the_one_a_turner_would_pencil(parent: str, taken: list[str], expected: str) -> None:
     assert next_child_number(parent, taken) == expected
 
 

@@ -79,9 +79,7 @@ EXACT_UNITS = [dimension for dimension in DIMENSIONS if dimension != "density"]
 
 @settings(max_examples=600)
 @given(st.integers(0, 10**12), st.sampled_from(EXACT_UNITS), st.sampled_from([PLAIN, COMMA, INCHES]))
-def test_what_stands_in_a_box_reads_back_to_the_same_figure(
-    value: int, dimension: str, chosen: Formats
-) -> None:
+def test_what_stands_in_a_box_reads_back_to_the_same_figure(value: int, dimension: str, chosen: Formats) -> None:
     if dimension == "duration":
         value %= 10**8
     if chosen.coin_digits == 0:
@@ -93,9 +91,7 @@ def test_what_stands_in_a_box_reads_back_to_the_same_figure(
 @given(st.integers(1, 10**10))
 def test_a_figure_in_a_box_in_another_unit_reads_back_too(value: int) -> None:
     for unit in ("lb", "kg", "oz"):
-        assert (
-            parse(typed(value, "mass", formats=PLAIN, unit=unit), "mass", formats=PLAIN, unit=unit) == value
-        )
+        assert parse(typed(value, "mass", formats=PLAIN, unit=unit), "mass", formats=PLAIN, unit=unit) == value
 
 
 def test_a_box_shows_what_one_would_type() -> None:
