@@ -78,8 +78,7 @@ class Commission(models.Model):
             ),
             models.CheckConstraint(
                 name="commission_delivered_is_a_sale",
-                condition=Q(state="delivered", sale__isnull=False)
-                | (~Q(state="delivered") & Q(sale__isnull=True)),
+                condition=Q(state="delivered", sale__isnull=False) | (~Q(state="delivered") & Q(sale__isnull=True)),
             ),
             models.CheckConstraint(
                 name="commission_ended_says_when",

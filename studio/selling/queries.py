@@ -230,7 +230,8 @@ def clients_owing() -> list[tuple[Client, Debt]]:
 
 
 def waits(now: datetime) -> list[Wait]:
-    """Galleries that are late with what they owe, at the desk. Three queries, and those of the settings."""
+    """Galleries that are late with what they owe, at the desk: for those who may see money. Three queries, and
+    those of the settings."""
     on = studio_settings.local_date(now)
     rows = list(Gallery.objects.all())
     formats = studio_settings.formats()
@@ -249,7 +250,7 @@ def waits(now: datetime) -> list[Wait]:
                 "by",
                 studio_settings.day_start(debt.due_on + timedelta(days=1)),
                 f"owes {show(debt.owed_micro, 'money', formats=formats)}, unpaid for {debt.days(on)} days",
-                about=("gallery", row.pk),
+                about=("selling.gallery", row.pk),
             )
         )
     return found
