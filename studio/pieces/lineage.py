@@ -77,8 +77,9 @@ def lineage(workpiece_ids: Iterable[int]) -> Lineage:
         seen |= wanted
         if not wanted:
             break
-    rows = Workpiece.objects.select_related("species", "purchase__species")
-    found.rows = rows.in_bulk(seen)
+    # not in_bulk: it asks again for each thousand
+    rows = Workpiece.objects.select_related("species", "purchase__species").filter(pk__in=seen)
+    found.rows = {row.pk: row for row in rows}
     return found
 
 
@@ -114,9 +115,9 @@ def origins(workpiece_ids: Iterable[int]) -> dict[int, Origin]:
 
 
 def _woods(line: Lineage, root: int) -> tuple[Wood, ...]:
-    """Nearest word first: what is said of a blank holds over what its lump was taken for.
+    """The wood of a blank is what was said of it, where that is not simply what its lump was taken for.
 
-    What was cast or joined of several has the woods of them all.
+    What was cast or joined of several has the woods of them all, and so has what was cut from it.
     """
     found: dict[Wood, None] = {}
     waiting = [root]
@@ -125,14 +126,14 @@ def _woods(line: Lineage, root: int) -> tuple[Wood, ...]:
         row = line.rows[pk]
         links = line.up.get(pk, [])
         merged = [link.parent_id for link in links if link.how in (Descent.How.CAST, Descent.How.JOIN)]
-        if merged:
-            waiting = merged + waiting
+        if not merged and row.species_id is not None:
+            links = [link for link in links if line.rows[link.parent_id].species_id == row.species_id]
+        if links:
+            waiting = (merged or [link.parent_id for link in links]) + waiting
             continue
         wood = _wood(row)
         if wood is not None:
             found[wood] = None
-        else:
-            waiting = [link.parent_id for link in links] + waiting
     return tuple(found)
 
 

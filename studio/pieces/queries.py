@@ -151,13 +151,13 @@ def pages(pks: Iterable[int]) -> dict[int, PiecePage]:
             Prefetch("pictures", PiecePicture.objects.select_related("picture")),
             Prefetch("asking_prices", AskingPrice.objects.select_related("by").order_by("-pk")),
         )
-        .in_bulk(list(pks))
+        .filter(pk__in=list(pks))
     )
-    found = origins(row.workpiece_id for row in rows.values())
+    found = origins(row.workpiece_id for row in rows)
     held = {}
-    for pk, row in rows.items():
+    for row in rows:
         prices = tuple(row.asking_prices.all())
-        held[pk] = PiecePage(
+        held[row.pk] = PiecePage(
             row,
             tuple(row.parts.all()),
             tuple(row.pictures.all()),

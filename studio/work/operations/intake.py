@@ -135,7 +135,8 @@ def add_wood_bill(
     """
     with transaction.atomic():
         lumps = list(
-            Workpiece.objects.filter(purchase=purchase, stage=Stage.LUMP)
+            # a lump that was cast or turned whole is no lump any more, but still where the wood went
+            Workpiece.objects.filter(purchase=purchase, parent_links__isnull=True)
             .select_related("account__successor")
             .order_by("pk")
         )
