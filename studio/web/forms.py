@@ -47,6 +47,16 @@ class StudioForm(forms.Form):
         self.add_error(refused.field if refused.field in self.fields else None, refused.message)
 
 
+class DayField(forms.DateField):
+    """A day from the calendar. `2026-03-14` is read where a browser has no calendar to show."""
+
+    def __init__(self, **how: Any) -> None:
+        how.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+        how.setdefault("input_formats", ["%Y-%m-%d"])
+        words = {"invalid": "That is no day we can read. Write it like 2026-03-14."}
+        super().__init__(**{"error_messages": words, **how})
+
+
 class Typed(forms.TextInput):
     """A figure with or without its unit. The keyboard shows figures; `letters=True` when units are likely."""
 

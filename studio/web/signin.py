@@ -2,9 +2,14 @@
 
 from typing import Any
 
+from django.contrib.auth.decorators import login_not_required
 from django.contrib.auth.forms import AuthenticationForm
 from django.contrib.auth.views import LoginView, LogoutView
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.urls import reverse
+from django.utils.decorators import method_decorator
+
+from studio.people import queries
 
 
 class SignInForm(AuthenticationForm):
@@ -32,6 +37,12 @@ class SignIn(LoginView):
     form_class = SignInForm
     redirect_authenticated_user = True
     next_page = "/"
+
+    @method_decorator(login_not_required)
+    def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        if not request.user.is_authenticated and not queries.anybody():
+            return HttpResponseRedirect(reverse("set_up"))
+        return super().dispatch(request, *args, **kwargs)  # type: ignore[return-value]
 
 
 class SignOut(LogoutView):

@@ -8,4 +8,8 @@ urlpatterns = [
     path("sign-in/", signin.SignIn.as_view(), name="sign_in"),
     path("sign-out/", signin.SignOut.as_view(), name="sign_out"),
     path("", include("studio.web.screens.photographs")),
+    path("", include("studio.web.screens.help")),
+    path("", include("studio.web.screens.people")),
+    path("", include("studio.web.screens.settings")),
+    path("", include("studio.web.screens.set_up")),
 ]
