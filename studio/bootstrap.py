@@ -282,7 +282,7 @@ def _watch_pip(command):
                 words_now = "Fetching packages: %d of about %d (%s)" % (
                     min(seen, about),
                     about,
-                    words[-1 if len(words) == 2 else 1],
+                    words[1 if words[0] == "Collecting" else 3],
                 )
             elif words[:3] == ["Installing", "collected", "packages:"]:
                 words_now = "Putting %d packages in place; a minute or so" % (len(words) - 3)

@@ -67,6 +67,15 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
         terminalreporter.line(f"{count} {needs} tests were left out, because {_missing(needs)}", red=True)
 
 
+def pytest_sessionfinish(session: pytest.Session) -> None:
+    """Leave no database of a template behind; the last process of the run sees to it."""
+    factory = getattr(session.config, "_tmp_path_factory", None)
+    if os.environ.get("PYTEST_XDIST_WORKER") or not houses.POSTGRES or factory is None:
+        return
+    for note in factory.getbasetemp().glob("*-template/database"):
+        houses.drop_database(note.read_text())
+
+
 # --- browser --------------------------------------------------------------------------------------
 
 

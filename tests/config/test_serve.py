@@ -97,6 +97,15 @@ def house(open_studio: Callable[..., House]) -> Iterator[House]:
     house.stop()
 
 
+@pytest.fixture
+def own_data(empty_template: Path, tmp_path: Path) -> Iterator[dict[str, str]]:
+    """The environment of commands on a copy of an empty studio's data, which nobody serves."""
+    houses.copy_data(empty_template, tmp_path)
+    database = houses.new_database(houses.database_of(empty_template))
+    yield houses.environment(tmp_path, database)
+    houses.drop_database(database)
+
+
 def test_an_empty_studio_says_what_to_open_first(house: House) -> None:
     assert any("answer four questions" in line for line in house.lines)
     status, headers, _ = fetch(house.address + "/no/such/page/")
@@ -179,21 +188,17 @@ def test_closing_ends_server_and_worker_and_the_data_are_free_again(open_studio:
     soon(lambda: not any(alive(pid) for pid in workers))
 
 
-def test_a_job_whose_worker_was_killed_is_found_and_marked_failed_with_a_sentence(
-    open_studio: Callable[..., House],
-) -> None:
-    house = open_studio(demo=False)
-    house.stop()
-    lost = said(JOB, "start", "linger", env=house.env)
-    worker = python(JOB, "work", env=house.env)
-    soon(lambda: said(STATE, lost, env=house.env).startswith("running"))
+def test_a_job_whose_worker_was_killed_is_found_and_marked_failed_with_a_sentence(own_data: dict[str, str]) -> None:
+    lost = said(JOB, "start", "linger", env=own_data)
+    worker = python(JOB, "work", env=own_data)
+    soon(lambda: said(STATE, lost, env=own_data).startswith("running"))
     worker.kill()
     worker.communicate()
-    assert said(STATE, lost, env=house.env).startswith("running")
+    assert said(STATE, lost, env=own_data).startswith("running")
 
-    kept = said(JOB, "start", "count", env=house.env)
-    worker = python(JOB, "work", env=house.env)
+    kept = said(JOB, "start", "count", env=own_data)
+    worker = python(JOB, "work", env=own_data)
     worker.communicate(timeout=120)
-    state = said(STATE, lost, env=house.env)
+    state = said(STATE, lost, env=own_data)
     assert state.startswith("failed") and "Start it again" in state
-    assert said(STATE, kept, env=house.env) == "done 100 Counted."
+    assert said(STATE, kept, env=own_data) == "done 100 Counted."

@@ -1,7 +1,9 @@
 """`manage.py serve`: the studio in the browser, from nothing, in one command."""
 
 import errno
+import os
 import signal
+import socket
 from argparse import ArgumentTypeError
 from pathlib import Path
 from types import FrameType
@@ -38,13 +40,15 @@ class Command(BaseCommand):
             self._say("Stopped before it was open.")
 
     def _open(self, data: Path, note: Path, demo: bool, lan: bool, port: int) -> None:
+        # Before anything slow: a port that is taken should be told at once.
+        door = _door(lan, port)
         self._say(f"The data are in {data}.")
         house.prepare()
         if demo:
             if house.empty():
                 self._say("Building the demo studio; this takes a minute or two, once.")
             house.build_demo_if_none()
-        server = self._listen(lan, port)
+        server = self._server(door, lan)
         worker = Worker(data)
         try:
             worker.start()
@@ -59,7 +63,7 @@ class Command(BaseCommand):
             worker.stop()
             self._say("Closed.")
 
-    def _listen(self, lan: bool, port: int) -> Any:
+    def _server(self, door: socket.socket, lan: bool) -> Any:
         import waitress
 
         from studio.config.wsgi import application
@@ -72,23 +76,15 @@ class Command(BaseCommand):
                 "trusted_proxy": settings.TRUSTED_PROXY,
                 "trusted_proxy_headers": "x-forwarded-for x-forwarded-proto",
             }
-        try:
-            return waitress.create_server(
-                application,
-                host="0.0.0.0" if lan else "127.0.0.1",  # noqa: S104
-                port=port,
-                threads=THREADS,
-                ident="",
-                max_request_body_size=settings.MAX_REQUEST_BYTES,
-                clear_untrusted_proxy_headers=True,
-                **trusted,
-            )
-        except OSError as problem:
-            if problem.errno in (errno.EADDRINUSE, errno.EACCES):
-                raise CommandError(
-                    f"Port {port} is taken by another program, or not allowed. Try --port {port + 1}."
-                ) from None
-            raise
+        return waitress.create_server(
+            application,
+            sockets=[door],
+            threads=THREADS,
+            ident="",
+            max_request_body_size=settings.MAX_REQUEST_BYTES,
+            clear_untrusted_proxy_headers=True,
+            **trusted,
+        )
 
     def _announce(self, note: Path, port: int, demo: bool, lan: bool) -> None:
         address = f"http://127.0.0.1:{port}"
@@ -108,6 +104,23 @@ class Command(BaseCommand):
     def _say(self, words: str) -> None:
         self.stdout.write(words)
         self.stdout.flush()
+
+
+def _door(lan: bool, port: int) -> socket.socket:
+    """A socket bound to the port, on this machine alone or on all its addresses."""
+    door = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    if os.name != "nt":  # on Windows this would let two servers share one port
+        door.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        door.bind(("0.0.0.0" if lan else "127.0.0.1", port))  # noqa: S104
+    except OSError as problem:
+        door.close()
+        if problem.errno in (errno.EADDRINUSE, errno.EACCES):
+            raise CommandError(
+                f"Port {port} is taken by another program, or not allowed. Try --port {port + 1}."
+            ) from None
+        raise
+    return door
 
 
 def _port(text: str) -> int:
