@@ -25,7 +25,7 @@ POSTGRES = os.environ.get("STUDIO_DATABASE", "")
 def environment(data: Path, database: str = "", **more: str) -> dict[str, str]:
     """The environment of a command that works on `data`, with nothing of the test run's own settings in
     it."""
-    ours = {"STUDIO_DATA", "STUDIO_DATABASE", "STUDIO_HTTPS", "DJANGO_SETTINGS_MODULE"}
+    ours = {"STUDIO_DATA", "STUDIO_DATABASE", "STUDIO_HTTPS", "DJANGO_SETTINGS_MODULE", "DJANGO_ALLOW_ASYNC_UNSAFE"}
     kept = {key: value for key, value in os.environ.items() if key not in ours}
     kept |= {"STUDIO_DATA": str(data), "PYTHONUNBUFFERED": "1"}
     if database:
