@@ -116,7 +116,7 @@ class CommissionEvent(models.Model):
 
     class Meta:
         ordering = ["at", "pk"]
-        constraints = whole_checks("commissionevent", "amount_micro", at_least=0)
+        constraints = [*whole_checks("commissionevent", "amount_micro", at_least=0)]
 
     def __str__(self) -> str:
         return f"{self.commission_id} {self.what}"

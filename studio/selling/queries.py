@@ -77,7 +77,7 @@ class GalleryPage:
 
     @property
     def asking_micro(self) -> int:
-        return sum(row.asking_micro or 0 for row in self.held)  # type: ignore[attr-defined]
+        return sum(int(getattr(row, "asking_micro", None) or 0) for row in self.held)
 
 
 @dataclass(frozen=True)
@@ -94,8 +94,8 @@ class Where:
 
 def galleries(*, search: str = "", closed: bool = False) -> list[GalleryRow]:
     """Galleries we work with (all with `closed`), by name, with what they hold and owe. Four queries."""
-    rows = Gallery.objects.matching(search)
-    rows = list(rows if closed else rows.open())
+    found = Gallery.objects.matching(search)
+    rows = list(found if closed else found.open())
     held = {
         row["gallery"]: row
         for row in _held(Placement.objects.open()).values("gallery").annotate(n=Count("pk"), sum=Sum("asking_micro"))

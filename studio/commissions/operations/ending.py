@@ -1,6 +1,7 @@
 """Delivered, which is a sale that takes the deposit in; or called off, and what becomes of the deposit."""
 
 from datetime import datetime
+from typing import Any
 
 from django.db import transaction
 
@@ -124,7 +125,7 @@ def call_off(
         back = money(give_back_micro or 0, "give_back")
         if back > has:
             raise DepositTrouble(f"{written(has)} is held, no more can go back.", field="give_back")
-        more = {"at": at, "by": by, "why": said, "submission": submission, "now": now}
+        more: dict[str, Any] = {"at": at, "by": by, "why": said, "submission": submission, "now": now}
         if back:
             give_deposit_back(commission=row, amount_micro=back, **more)
         if has - back:

@@ -1,6 +1,7 @@
 """Asked for, agreed, changed."""
 
 from datetime import date, datetime, timedelta
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -39,7 +40,7 @@ def ask(
     past(at, now)
     if client.erased_at is not None:
         raise NotLikeThat("This person was erased. Add them anew if they are back.", field="client")
-    facts = {
+    facts: dict[str, Any] = {
         "wanted": words(wanted, "wanted", most=WANTED_LENGTH, missing="Write what is wanted.", lines=True),
         "form": words(form, "form", most=60),
         "note": words(note, "note", most=NOTE_LENGTH, lines=True),

@@ -75,6 +75,7 @@ def sell(
     require(by, "sell")
     _refuse_odd(gallery, client, card, paid_now, deposit_micro)
     typed.money(price_micro, "price", at_least=1, missing="Give the price. What leaves for nothing isn't a sale.")
+    said = typed.words(note, "note", most=NOTE_LENGTH, lines=True)
     with transaction.atomic():
         (row,) = held_pieces([piece])
         placement = _refuse_unless_sellable(row, gallery, client, ref, at)
@@ -99,23 +100,14 @@ def sell(
                 placement=placement,
                 sold_at=at,
                 sold_on=on,
-                price_micro=deal.price,
-                tax_micro=deal.tax,
-                share_ppm=deal.share_ppm,
-                share_micro=deal.share,
-                card=card,
-                card_fee_micro=deal.card_fee,
-                other_cost_micro=deal.other,
-                deposit_used_micro=deal.deposit,
-                paid_now=debtor is None,
-                owed_micro=deal.to_pay if debtor else 0,
                 due_on=terms.due_on(on) if terms else None,
-                cost_micro=cost.all_in,
-                paid_out_micro=cost.paid_out,
-                note=typed.words(note, "note", most=NOTE_LENGTH, lines=True),
+                card=card,
+                paid_now=debtor is None,
+                note=said,
                 ref=ref,
                 entry_id=posted.entry_id,
                 by=by,
+                **_figures(deal, cost, owed=debtor is not None),
             )
         )
 
@@ -253,6 +245,22 @@ def _debtor(gallery: Gallery | None, client: Client | None, paid_now: bool) -> A
         return None
     assert client is not None
     return account_of_client(client)
+
+
+def _figures(deal: _Deal, cost: Cost, *, owed: bool) -> dict[str, int]:
+    """The sale's columns of money."""
+    return {
+        "price_micro": deal.price,
+        "tax_micro": deal.tax,
+        "share_ppm": deal.share_ppm,
+        "share_micro": deal.share,
+        "card_fee_micro": deal.card_fee,
+        "other_cost_micro": deal.other,
+        "deposit_used_micro": deal.deposit,
+        "owed_micro": deal.to_pay if owed else 0,
+        "cost_micro": cost.all_in,
+        "paid_out_micro": cost.paid_out,
+    }
 
 
 def _money_legs(deal: _Deal, debtor: Account | None, deposit_account: Account | None) -> list[Leg]:
