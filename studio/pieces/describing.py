@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from django.db import transaction
 
@@ -47,7 +48,7 @@ def describe_piece(
     """
     with transaction.atomic():
         row = typed.locked(piece)
-        facts = {
+        facts: dict[str, Any] = {
             name: kept
             for name, text, most in (("title", title, 200), ("form", form, 60))
             if text is not None and (kept := typed.words(text, name, most=most)) != getattr(row.workpiece, name)

@@ -1,6 +1,7 @@
 """From a turned workpiece to a finished piece: four ticks, and the share of lost pieces it pays for."""
 
 from datetime import datetime
+from typing import Any
 
 from django.db import IntegrityError, transaction
 from django.db.models import Max
@@ -56,7 +57,7 @@ def become_piece(
             raise NotAsThingsStand(
                 f"{row.number} came into being after that. Give the day it became a piece.", field="at"
             )
-        facts = {
+        facts: dict[str, Any] = {
             name: typed.words(text, name, most=most)
             for name, text, most in (("title", title, 200), ("form", form, 60))
             if text is not None

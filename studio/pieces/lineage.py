@@ -94,11 +94,12 @@ def origins(workpiece_ids: Iterable[int]) -> dict[int, Origin]:
     colorants = defaultdict(list)
     for row in PourColorant.objects.filter(pour__in=pours).select_related("material").order_by("pk"):
         colorants[row.pour_id].append(row.material.name)
-    baths = defaultdict(list)
+    baths: dict[int, list[datetime]] = defaultdict(list)
     for workpiece, at in StabilizingItem.objects.filter(
         workpiece__in=line.rows, stabilizing__ended_at__isnull=False
     ).values_list("workpiece", "stabilizing__ended_at"):
-        baths[workpiece].append(at)
+        if at is not None:
+            baths[workpiece].append(at)
     found = {}
     for root in roots:
         older = line.ancestors(root)

@@ -28,7 +28,7 @@ class _Booked:
 def own_seconds(line: Lineage, roots: Iterable[int], on: date) -> dict[int, int]:
     """Seconds of unpaid hands-on work in each of these workpieces. Six queries beside `lineage`.
 
-    Steps count whole for whoever they are booked to, minutes at a load by the share of the load's hours. A
+    A step counts whole, from its beginning, for whoever it is booked to; minutes at a load by its hours. A
     cut hands on hours by the share it handed on cost; what was saved from a loss carries none, as it carries
     no labour. People whose hours are paid out on the day `on` are left out: their wage is a cost like any
     other.
@@ -53,7 +53,7 @@ def _seconds(
         if link.how != Descent.How.SALVAGE:
             before = _seconds(line, booked, link.parent_id, link.at, known)
             events.append((link.at, 0, divide(before * link.share_ppm, WHOLE_PPM)))
-    events += [(at, 1, seconds) for at, seconds in booked.hours[pk]]
+    events += [(at, 1, seconds) for at, seconds in booked.hours[pk] if until is FOREVER or at <= until]
     events += [(at, 2, ppm) for at, ppm in booked.cuts[pk].items() if until is FOREVER or at < until]
     total = 0
     for _, what, figure in sorted(events):
