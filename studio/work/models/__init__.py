@@ -1,0 +1,40 @@
+"""The bench in the database."""
+
+from studio.work.models.losses import Cause, Loss, LossPicture
+from studio.work.models.resin import Pour, PourColorant, PourFill, Stabilizing, StabilizingItem
+from studio.work.models.steps import ClockRun, ClockShare, Step, StepCode, StepState, UsualMinutes
+from studio.work.models.workpieces import (
+    Bark,
+    ClosedAs,
+    Descent,
+    Stage,
+    Weighing,
+    Workpiece,
+    WorkpiecePicture,
+    WorkpieceQuerySet,
+)
+
+__all__ = [
+    "Bark",
+    "Cause",
+    "ClockRun",
+    "ClockShare",
+    "ClosedAs",
+    "Descent",
+    "Loss",
+    "LossPicture",
+    "Pour",
+    "PourColorant",
+    "PourFill",
+    "Stabilizing",
+    "StabilizingItem",
+    "Stage",
+    "Step",
+    "StepCode",
+    "StepState",
+    "UsualMinutes",
+    "Weighing",
+    "Workpiece",
+    "WorkpiecePicture",
+    "WorkpieceQuerySet",
+]

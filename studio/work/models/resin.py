@@ -1,0 +1,111 @@
+"""Pours, and loads through the stabilizing bath."""
+
+from django.conf import settings
+from django.db import models
+
+from studio.equipment.models import Load, Mould
+from studio.fields.whole import WholeField, whole_checks
+from studio.ledger.links import EntryKey
+from studio.stores.models import Bath, Material, ResinSystem
+from studio.work.models.workpieces import Workpiece
+
+
+class Pour(models.Model):
+    """One mixing: what was planned, what the scale really showed, and the moulds it went into."""
+
+    system = models.ForeignKey(ResinSystem, on_delete=models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    planned_a_mg = WholeField()
+    planned_b_mg = WholeField()
+    poured_a_mg = WholeField()
+    poured_b_mg = WholeField()
+    colour_words = models.CharField(max_length=120, blank=True)
+    load = models.ForeignKey(Load, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    demould_not_before = models.DateTimeField(null=True, blank=True)
+    full_cure_at = models.DateTimeField(null=True, blank=True)
+    demoulded_at = models.DateTimeField(null=True, blank=True)
+    entry = EntryKey()
+    off_ratio_words = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = [
+            *whole_checks("pour", "planned_a_mg", "planned_b_mg", "poured_a_mg", "poured_b_mg", at_least=0)
+        ]
+
+    def __str__(self) -> str:
+        return f"pour {self.pk}"
+
+    @property
+    def poured_mg(self) -> int:
+        return self.poured_a_mg + self.poured_b_mg
+
+
+class PourColorant(models.Model):
+    pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="colorants")
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="+")
+    mass_mg = WholeField()
+
+    class Meta:
+        constraints = [*whole_checks("pourcolorant", "mass_mg", at_least=1)]
+
+    def __str__(self) -> str:
+        return f"{self.pour_id} {self.material_id}"
+
+
+class PourFill(models.Model):
+    """One mould of a pour and the casting that came of it. All resin weighed into the pour lies on the fills."""
+
+    pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="fills")
+    mould = models.ForeignKey(Mould, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    casting = models.ForeignKey(Workpiece, on_delete=models.PROTECT, related_name="fills")
+    planned_mg = WholeField()
+    share_mg = WholeField()
+    wood_mg = WholeField(default=0)
+    wood_mm3 = WholeField(default=0)
+
+    class Meta:
+        constraints = [*whole_checks("pourfill", "planned_mg", "share_mg", "wood_mg", "wood_mm3", at_least=0)]
+
+    def __str__(self) -> str:
+        return f"{self.pour_id} {self.casting_id}"
+
+
+class Stabilizing(models.Model):
+    """One load through the bath: three weights for each workpiece, uptake on the dry weight."""
+
+    bath = models.ForeignKey(Bath, on_delete=models.PROTECT, related_name="+")
+    load = models.ForeignKey(Load, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    started_at = models.DateTimeField()
+    drained_at = models.DateTimeField(null=True, blank=True)
+    ended_at = models.DateTimeField(null=True, blank=True)
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+    entry = EntryKey(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return f"stabilizing {self.pk}"
+
+
+class StabilizingItem(models.Model):
+    stabilizing = models.ForeignKey(Stabilizing, on_delete=models.PROTECT, related_name="items")
+    workpiece = models.ForeignKey(Workpiece, on_delete=models.PROTECT, related_name="stabilizings")
+    dry_mg = WholeField()
+    drained_mg = WholeField(null=True, blank=True)
+    baked_mg = WholeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            *whole_checks("stabilizingitem", "dry_mg", "drained_mg", "baked_mg", at_least=1),
+            models.UniqueConstraint(fields=["stabilizing", "workpiece"], name="stabilizing_item_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.stabilizing_id} {self.workpiece_id}"
+
+    @property
+    def uptake_mg(self) -> int | None:
+        return None if self.baked_mg is None else self.baked_mg - self.dry_mg
