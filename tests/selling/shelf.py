@@ -4,14 +4,17 @@ from datetime import UTC, date, datetime, timedelta
 from hashlib import sha256
 
 from studio.ledger import audit
-from studio.ledger.accounts import Kind
+from studio.ledger.accounts import Account, Component, Kind
+from studio.ledger.operations import Leg, post
 from studio.ledger.queries import pool_sums
 from studio.people import operations as people
 from studio.people.models import Client, User
 from studio.pictures.models import Picture
 from studio.pieces import operations as pieces
-from studio.pieces.models import Piece
+from studio.pieces.models import AskingPrice, Piece
+from studio.selling.models import Gallery, Placement, Sale
 from studio.work import operations as work
+from studio.work.models import Workpiece
 
 BEGAN = datetime(2025, 3, 10, 8, 0, tzinfo=UTC)
 FIRST = date(2025, 1, 1)
@@ -101,3 +104,45 @@ def pool(kind: Kind) -> int:
 
 def differences() -> tuple[str, ...]:
     return audit.run().differences
+
+
+def many(gallery: Gallery, count: int, *, sold: bool, start: int = 1000) -> list[Piece]:
+    """So many finished pieces as rows only: left with a gallery, or sold by it and not paid. For counting queries."""
+    accounts = Account.objects.bulk_create([Account(kind=Kind.WORKPIECE) for _ in range(count)])
+    works = Workpiece.objects.bulk_create(
+        [
+            Workpiece(
+                number=f"{start + nth}", sort_key=f"{start + nth:06}", account=account, stage="piece", form="bowl",
+                made_at=BEGAN, closed_at=day(3) if sold else None, closed_as="sold" if sold else "",
+            )
+            for nth, account in enumerate(accounts)
+        ]
+    )  # fmt: skip
+    ticks = dict.fromkeys(("measured_at", "signed_at", "photographed_at", "rested_at", "finished_at"), day(1))
+    rows = Piece.objects.bulk_create(
+        [
+            Piece(
+                workpiece=work_row, became_at=BEGAN, diameter_um=200 * MM, mass_mg=1, signed_number=f"s{work_row.pk}",
+                signed_on=day(1).date(), **ticks,
+            )
+            for work_row in works
+        ]
+    )  # fmt: skip
+    AskingPrice.objects.bulk_create([AskingPrice(piece=row, amount_micro=MONEY, at=day(1)) for row in rows])
+    back = {"back_at": day(3), "back_on": day(3).date(), "back_why": "sold"} if sold else {}
+    Placement.objects.bulk_create(
+        [Placement(piece=row, gallery=gallery, left_at=day(2), left_on=day(2).date(), **back) for row in rows]
+    )
+    if sold:
+        owed = [Leg(gallery.account, Component.MONEY, value=count * MONEY)]
+        entry = post(kind="sale", legs=[*owed, Leg(Kind.REVENUE, Component.MONEY, value=-count * MONEY)], at=day(3))
+        Sale.objects.bulk_create(
+            [
+                Sale(
+                    piece=row, gallery=gallery, sold_at=day(3), sold_on=day(3).date(), price_micro=MONEY,
+                    owed_micro=MONEY, due_on=day(33).date(), entry_id=entry.entry_id,
+                )
+                for row in rows
+            ]
+        )  # fmt: skip
+    return rows
