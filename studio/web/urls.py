@@ -10,6 +10,13 @@ urlpatterns = [
     path("", include("studio.web.screens.photographs")),
     path("", include("studio.web.screens.help")),
     path("", include("studio.web.screens.people")),
+    path("", include("studio.web.screens.pieces")),
+    path("", include("studio.web.screens.pieces_page")),
+    path("", include("studio.web.screens.pieces_ticks")),
+    path("", include("studio.web.screens.pieces_deeds")),
     path("", include("studio.web.screens.settings")),
     path("", include("studio.web.screens.set_up")),
+    path("", include("studio.web.screens.bench")),
+    path("", include("studio.web.screens.round")),
+    path("", include("studio.web.screens.wood")),
 ]

@@ -18,17 +18,19 @@ def species(pk: int) -> Species | None:
     return Species.objects.filter(pk=pk).first()
 
 
-def purchase(pk: int) -> Purchase | None:
-    """One purchase with species, supplier, bills and photographs, or None. Three queries."""
-    return (
+def purchase(pk: int, *, costs: bool = True) -> Purchase | None:
+    """One purchase with species, supplier, bills and photographs, or None. Three queries; no money without
+    `costs`."""
+    bills = Bill.objects.select_related("by")
+    rows = (
         Purchase.objects.select_related("species", "supplier", "by")
         .prefetch_related(
-            Prefetch("bills", Bill.objects.select_related("by")),
+            Prefetch("bills", bills if costs else bills.defer("amount_micro")),
             Prefetch("pictures", PurchasePicture.objects.select_related("picture")),
         )
         .filter(pk=pk)
-        .first()
     )
+    return (rows if costs else rows.defer("paid_micro", "carriage_micro", "market_value_micro")).first()
 
 
 def purchases(*, costs: bool = True) -> list[Purchase]:

@@ -15,6 +15,7 @@ from studio.work.operations.hold import (
     lose_number,
     release,
     renumber,
+    tell_of_wood,
 )
 from studio.work.operations.intake import (
     add_wood_bill,
@@ -23,6 +24,7 @@ from studio.work.operations.intake import (
 )
 from studio.work.operations.loads import load_up, unload
 from studio.work.operations.loss import it_broke, look_after_loss, salvage, take_back_loss
+from studio.work.operations.pictures import add_loss_picture, add_picture
 from studio.work.operations.pour import ColourIn, Fill, demould, pour
 from studio.work.operations.stabilize import (
     finish_stabilizing,
@@ -44,6 +46,8 @@ __all__ = [
     "ColourIn",
     "Fill",
     "add_hours",
+    "add_loss_picture",
+    "add_picture",
     "add_wood_bill",
     "begin_step",
     "cut",
@@ -75,6 +79,7 @@ __all__ = [
     "take_back_loss",
     "take_in_clients_wood",
     "take_in_lump",
+    "tell_of_wood",
     "unload",
     "use_material",
     "weigh",

@@ -8,7 +8,7 @@ from studio.ledger import operations as ledger
 from studio.ledger.accounts import Kind
 from studio.ledger.queries import cost_of
 from studio.people.models import User
-from studio.wood.models import Species
+from studio.wood.models import Purchase, Species
 from studio.work.errors import NotOnTheBench
 from studio.work.making import check_number, held_rows, search_text, sort_key
 from studio.work.models import ClosedAs, Workpiece
@@ -116,3 +116,24 @@ def give_back(
         row.closed_at, row.closed_as = at, ClosedAs.RETURNED
         row.save(update_fields=["closed_at", "closed_as"])
         return row
+
+
+def tell_of_wood(*, purchase: Purchase, was: Species | None = None, was_kind: str = "") -> int:
+    """Will hand what is now known of a purchase's wood down to all that came of it; how many were told.
+
+    Only what was not said, or said as the purchase `was`, follows: a workpiece that was named by itself keeps
+    its name.
+    """
+    with transaction.atomic():
+        rows = Workpiece.objects.select_for_update(of=("self",)).select_related("species").filter(purchase=purchase)
+        told = 0
+        for row in rows.order_by("pk"):
+            species = purchase.species if row.species_id in (None, was.pk if was else None) else row.species
+            kind = purchase.kind if row.wood_kind in ("", was_kind) else row.wood_kind
+            if (species, kind) == (row.species, row.wood_kind):
+                continue
+            row.species, row.wood_kind = species, kind
+            row.search_text = search_text(row)
+            row.save(update_fields=["species", "wood_kind", "search_text"])
+            told += 1
+        return told

@@ -4,18 +4,44 @@ from studio.work.queries.cost import CostLine, CostRow, CostTable, cost_table, s
 from studio.work.queries.lists import (
     candidates_for_lost_number,
     losses_to_look_after,
+    lost_numbers,
     on_the_bench,
     open_stabilizings,
     ready_for,
     running_clocks,
     search,
 )
-from studio.work.queries.page import Page, page, usual_seconds
+from studio.work.queries.lumps import lumps, lumps_of
+from studio.work.queries.page import (
+    LossPage,
+    Page,
+    clock_run,
+    loss_page,
+    next_code,
+    page,
+    planned_codes,
+    usual_seconds,
+    weighing,
+    weighings,
+    workpiece,
+)
 from studio.work.queries.poured import PourUnderWay, pour_page, pours_under_way
 from studio.work.queries.pouring import FillWanted, PourPlan, plan_pour
 from studio.work.queries.soaking import ready_to_soak, soaking_page
+from studio.work.queries.waits import BenchWait, Tagged, drying_words, waits
 
 __all__ = [
+    "BenchWait",
+    "LossPage",
+    "clock_run",
+    "lost_numbers",
+    "next_code",
+    "planned_codes",
+    "Tagged",
+    "drying_words",
+    "loss_page",
+    "lumps",
+    "lumps_of",
     "CostLine",
     "CostRow",
     "CostTable",
@@ -40,4 +66,7 @@ __all__ = [
     "still_to_come",
     "usual_seconds",
     "waits",
+    "weighing",
+    "weighings",
+    "workpiece",
 ]

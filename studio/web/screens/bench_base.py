@@ -1,0 +1,43 @@
+"""What the deeds at the bench share: the workpiece the address names, and where to go afterwards."""
+
+from typing import Any
+
+from django import forms
+from django.http import Http404
+from django.urls import reverse
+
+from studio.web.deeds import Deed
+from studio.web.forms import StudioForm
+from studio.work.models import StepCode, Workpiece
+from studio.work.queries import workpiece
+
+STEPS = [(code.value, str(code.label)) for code in StepCode]
+
+
+class Chips(forms.RadioSelect):
+    """One of a few, one tap."""
+
+
+class Nothing(StudioForm):
+    """A deed that asks nothing more."""
+
+
+class AtWorkpiece(Deed):
+    """A deed on one workpiece, named by its key in the address."""
+
+    section = "wood"
+    piece: Workpiece
+
+    def find(self, pk: int, **_: Any) -> None:
+        found = workpiece(pk)
+        if found is None:
+            raise Http404("There is no such workpiece.")
+        self.piece = found
+        self.back = self.home
+
+    @property
+    def home(self) -> str:
+        return reverse("workpiece", args=[self.piece.pk])
+
+    def context(self, form: StudioForm) -> dict[str, Any]:
+        return {"piece": self.piece}

@@ -1,0 +1,274 @@
+"""One workpiece's page: the route it takes, what to do next, what it weighs, what it cost, where it came from."""
+
+from dataclasses import dataclass, field
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+
+from studio.equipment import queries as equipment
+from studio.fields.quantity import show
+from studio.people import settings as answers
+from studio.people.roles import allowed
+from studio.web import links
+from studio.web.deeds import Reading
+from studio.web.saying import day, local
+from studio.web.screens.round_lines import CLOCKED, STARTS
+from studio.work import queries as work
+from studio.work.models import Stage, Step, StepCode, StepState, Weighing
+from studio.work.queries import Page
+
+DRYING = (
+    Weighing.Condition.WET,
+    Weighing.Condition.SEASON,
+    Weighing.Condition.OVEN,
+    Weighing.Condition.OVEN_DRY,
+)
+
+
+@dataclass(frozen=True)
+class Act:
+    """A thing to press: a link, or with `fields` a form of one button that carries a deed out."""
+
+    word: str
+    url: str
+    fields: dict[str, str] = field(default_factory=dict)
+    post: bool = False
+
+
+class WorkpiecePage(Reading):
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        user, now = request.user, timezone.now()
+        costs = allowed(user, "see_costs")
+        found = work.page(pk, costs=costs)
+        if found is None:
+            raise Http404("There is no such workpiece.")
+        piece = found.workpiece
+        place = equipment.inside_now([piece.account_id]).get(piece.account_id)
+        context: dict[str, Any] = {
+            "section": "wood",
+            "page": found,
+            "piece": piece,
+            "place": place,
+            "route": route(found, now),
+            "sub": sub_sentence(found, user),
+            "facts": facts(found),
+            "may_bench": allowed(user, "bench"),
+            "may_contacts": allowed(user, "contacts"),
+            "may_money": allowed(user, "see_money"),
+            "pictures": [*piece.pictures.all(), *(piece.purchase.pictures.all() if piece.purchase else [])],
+            **weights(found, now),
+        }
+        if allowed(user, "bench") and piece.closed_at is None:
+            context["next"], context["also"] = next_and_also(found, place)
+            context["more"] = more_acts(found)
+        if costs:
+            context["cost"] = cost = work.cost_table(piece)
+            if piece.closed_at is None:
+                context["to_come"] = ahead = work.still_to_come(piece, person=user, on=answers.local_date(now))
+                context["finished_paid_micro"] = cost.paid_out_micro + ahead.paid_out_micro
+                context["finished_micro"] = cost.all_in_micro + ahead.all_in_micro
+        return render(request, "bench/workpiece.html", context)
+
+
+def sub_sentence(found: Page, user: Any) -> str:
+    """Elm burr, *Ulmus*, from a hedge near the mill. Held for a commission."""
+    piece, purchase = found.workpiece, found.workpiece.purchase
+    kind = piece.get_wood_kind_display() if piece.wood_kind not in ("", "plain") else ""
+    wood = " ".join(word for word in (str(piece.species or ""), kind) if word)
+    words = wood or "Wood not named yet"
+    if piece.species and piece.species.botanical_name:
+        words += f", {piece.species.botanical_name}"
+    if purchase and purchase.where_it_stood:
+        words += f", from {purchase.where_it_stood}"
+    said = [words[:1].upper() + words[1:] + "."]
+    if piece.client_owned:
+        owner = f", of {piece.owner}" if allowed(user, "contacts") and piece.owner else ""
+        said.append(f"The client’s own wood{owner}: offcuts go back.")
+    if piece.held:
+        said.append(f"Held: {piece.hold_reason}." if allowed(user, "contacts") else "Held for somebody.")
+    if piece.lost_number:
+        said.append("It lost its number and lies somewhere unnamed.")
+    return " ".join(said)
+
+
+def facts(found: Page) -> list[tuple[str, str]]:
+    """What is known of it beside its weight, each with its word."""
+    piece = found.workpiece
+    condition = [word for word in ("punky", "spalted", "checked") if getattr(piece, word)]
+    if piece.bark != "none":
+        condition.append(str(piece.get_bark_display()))
+    sizes = [show(um, "length") for um in (piece.length_um, piece.width_um, piece.height_um) if um]
+    rows = [("Condition", ", ".join(condition) or "sound"), ("Size", " × ".join(sizes)), ("Form", piece.form)]
+    rows += [("What it is", piece.get_stage_display().lower())]
+    for fill in found.fills:
+        rows.append(("Cast with", f"{show(fill.share_mg, 'mass', unit='g')} of {fill.pour.system.name}"))
+    return [(word, said) for word, said in rows if said]
+
+
+def next_step(steps: tuple[Step, ...]) -> Step | None:
+    return next((step for step in steps if step.state in (StepState.OPEN, StepState.PLANNED)), None)
+
+
+def route(found: Page, now: datetime) -> list[dict[str, Any]]:
+    """The graduated rule: every step with how it stands and what was booked on it."""
+    ahead, loss = next_step(found.steps), found.loss
+    lost_at = next((s for s in found.steps if loss and s.code == loss.step and s.state != StepState.SKIPPED), None)
+    rows = []
+    for step in found.steps:
+        state = {StepState.DONE: "done", StepState.SKIPPED: "skip"}.get(StepState(step.state), "later")
+        if step == lost_at:
+            state = "lost"
+        elif found.workpiece.closed_at is None and step == ahead:
+            state = "now"
+        again = {1: "", 2: " again"}.get(step.attempt, f" ({step.attempt})")
+        word = step.get_code_display() + again
+        rows.append({"word": word, "state": state, "note": _note(step, now)})
+    return rows
+
+
+def _note(step: Step, now: datetime) -> str:
+    if step.state == StepState.SKIPPED:
+        return str(step.skipped_why)
+    spent = show(step.hands_on_s, "duration") if step.hands_on_s else ""
+    if step.state == StepState.DONE:
+        if step.not_before and step.not_before > now:
+            return f"rests until {day(*_days(step.not_before, now))}"
+        return spent
+    if step.state == StepState.OPEN:
+        return f"{spent} so far" if spent else "begun"
+    return ""
+
+
+def _days(moment: datetime, now: datetime) -> tuple[Any, Any]:
+    return local(moment)[0], local(now)[0]
+
+
+def next_and_also(found: Page, place: Any) -> tuple[Act | None, list[Act]]:
+    """The one thing to do next, in blue, and what is usually done beside it."""
+    piece, ahead = found.workpiece, next_step(found.steps)
+    also = [
+        Act("It broke", links.to("workpiece_broke", piece.pk)),
+        Act("Weigh", links.to("workpiece_weigh", piece.pk)),
+    ]
+    if ahead:
+        done = links.to("workpiece_step", piece.pk, ahead.code, "done")
+        also.append(Act(f"{ahead.get_code_display()} is done", done))
+        if ahead.state == StepState.PLANNED:
+            skip = links.to("workpiece_step", piece.pk, ahead.code, "skip")
+            also.append(Act(f"Leave out {ahead.get_code_display().lower()}", skip))
+    clock = found.clock_runs[0].run if found.clock_runs else None
+    if clock is not None:
+        return Act("Stop the clock", links.to("clock_stop", clock.pk)), also
+    if place is not None:
+        return _linked("See the load", links.to("load", place.load_id)) or also.pop(1), also
+    waiting = next((fill.pour for fill in found.fills if fill.pour.demoulded_at is None), None)
+    if waiting is not None:
+        return _linked("Take it out of the mould", links.to("pour", waiting.pk)), also
+    return _begin(piece, ahead), also
+
+
+def _begin(piece: Any, ahead: Step | None) -> Act | None:
+    if ahead is None:
+        if piece.stage == Stage.LUMP:
+            return Act("Cut it up", links.to("workpiece_cut", piece.pk))
+        if piece.stage == Stage.PIECE:
+            return None
+        return _linked("Call it a piece", links.to("piece_become", piece.pk))
+    if ahead.code in CLOCKED:
+        return Act("Start the clock", links.to("clock_start", piece.pk), {"code": ahead.code}, post=True)
+    if ahead.code in STARTS:
+        screen, word = STARTS[ahead.code]
+        url = links.to(screen)
+        return _linked(word.replace("them", "it"), f"{url}?workpiece={piece.pk}" if url else "")
+    return None
+
+
+def _linked(word: str, url: str) -> Act | None:
+    return Act(word, url) if url else None
+
+
+def more_acts(found: Page) -> list[Act]:
+    """Everything else one may do with it, behind a fold."""
+    piece = found.workpiece
+    acts = [
+        Act("Cut", links.to("workpiece_cut", piece.pk)),
+        Act("Join with others", links.to("workpiece_join", piece.pk)),
+        Act("Book hours", links.to("workpiece_hours", piece.pk)),
+        Act("Use a material", links.to("workpiece_use", piece.pk)),
+        Act("Add a photograph", links.to("workpiece_picture", piece.pk)),
+        Act("Title, size, condition", links.to("workpiece_describe", piece.pk)),
+        Act("Steps to come", links.to("workpiece_steps", piece.pk)),
+        Act("Let it go" if piece.held else "Hold it", links.to("workpiece_hold", piece.pk)),
+    ]
+    done = next((step for step in reversed(found.steps) if step.state == StepState.DONE), None)
+    waits = {step.code for step in found.steps if step.state in (StepState.OPEN, StepState.PLANNED)}
+    if done and done.code not in waits:
+        word = f"{done.get_code_display()} once more"
+        acts.append(Act(word, links.to("workpiece_step", piece.pk, done.code, "again")))
+    if not piece.lost_number:
+        acts.append(Act("It lost its number", links.to("workpiece_unnumbered", piece.pk), post=True))
+    if piece.client_owned:
+        acts.append(Act("Give it back", links.to("workpiece_give_back", piece.pk)))
+    if piece.purchase_id:
+        acts.append(Act("The wood it came from", links.to("purchase", piece.purchase_id)))
+    return [act for act in acts if act.url]
+
+
+def weights(found: Page, now: datetime) -> dict[str, Any]:
+    """The curve of what it weighed, in words too: still losing, steady, or gained; about when it is dry."""
+    kept = [row for row in found.weighings if not row.struck_out]
+    drying = [row for row in kept if row.condition in DRYING]
+    words, steady = work.drying_words(drying[-12:]) if drying else ("", False)
+    estimate = {} if steady else _estimate(drying, now)
+    last_condition = drying[-1].condition if drying else ""
+    alive = bool(drying) and drying[-1] == kept[-1] and last_condition != Weighing.Condition.OVEN_DRY
+    return {
+        "points": [(row.at, row.mass_mg) for row in kept],
+        "weighings": list(reversed(found.weighings)),
+        "last": kept[-1] if kept else None,
+        "drying_words": words if alive and len(drying) > 1 else "",
+        **dict.fromkeys(("dry_mg", "dry_low_mg", "dry_high_mg")),
+        **(estimate if alive else {}),
+    }
+
+
+def _estimate(drying: list[Weighing], now: datetime) -> dict[str, Any]:
+    """Where an oven's weighings are heading, said only when four or more leave little doubt."""
+    series = _in_order([row for row in drying if row.condition == Weighing.Condition.OVEN])
+    if len(series) < 4:
+        return {}
+    from studio.craft.moisture import fit_drying, moisture_content
+
+    began = series[0].at
+    hours = [(row.at - began).total_seconds() / 3600 for row in series]
+    try:
+        fit = fit_drying(hours, [row.mass_mg / 1000 for row in series])
+        wet = moisture_content(series[-1].mass_mg / 1000, fit.dry_g)
+    except ValueError:
+        return {}
+    low, high = began + timedelta(hours=fit.ready_low_h), began + timedelta(hours=min(fit.ready_high_h, 24 * 365))
+    give = max((high - low) / 2, timedelta(hours=1))
+    ready = began + timedelta(hours=min(fit.ready_h, 24 * 365))
+    return {
+        "dry_mg": round(fit.dry_g * 1000),
+        "dry_low_mg": round(fit.low_g * 1000),
+        "dry_high_mg": round(fit.high_g * 1000),
+        "moisture_words": f"{max(wet, 0.0):.0f}",
+        "ready_at": ready if ready > now else None,
+        "give_or_take": show(round(give.total_seconds() / 3600) * 3600, "duration"),
+    }
+
+
+def _in_order(rows: list[Weighing]) -> list[Weighing]:
+    kept: list[Weighing] = []
+    for row in rows:
+        if not kept or row.at > kept[-1].at:
+            kept.append(row)
+    return kept
+
+
+def step_codes() -> list[tuple[str, str]]:
+    return [(code.value, str(code.label)) for code in StepCode]

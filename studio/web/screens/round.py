@@ -1,0 +1,117 @@
+"""The round: what there is to do, in the order one walks the shop."""
+
+from collections.abc import Callable
+from datetime import datetime
+from importlib import import_module
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import path
+from django.utils import timezone
+
+from studio.craft.waits import PLACES, Wait, in_walking_order
+from studio.equipment import queries as equipment
+from studio.fields.quantity import show
+from studio.people import settings as answers
+from studio.people.roles import allowed
+from studio.stores import queries as stores
+from studio.web.deeds import Reading
+from studio.web.saying import DAYS_LONG, MONTHS_LONG, in_words, local
+from studio.web.screens import round_lines
+from studio.wood import queries as wood
+from studio.work import queries as work
+from studio.work.operations.clock import left_over_night
+
+ROOMS: tuple[tuple[Callable[[datetime], list[Wait]], str], ...] = (
+    (equipment.waits, "read"),
+    (stores.waits, "read"),
+    (wood.waits, "read"),
+    (work.waits, "read"),
+)
+MORE_ROOMS = (
+    ("studio.pieces.queries", "read"),
+    ("studio.selling.queries", "see_money"),
+    ("studio.commissions.queries", "contacts"),
+)
+
+
+def what_waits(now: datetime, user: Any) -> tuple[Wait, ...]:
+    """What every room waits for that this person may know of, in walking order."""
+    told = [ask(now) for ask, right in ROOMS if allowed(user, right)]
+    for name, right in MORE_ROOMS:
+        ask = getattr(import_module(name), "waits", None)
+        if ask is not None and allowed(user, right):
+            told.append(ask(now))
+    covered = {wait.load for waits in told for wait in waits if isinstance(wait, work.BenchWait) and wait.load}
+    kept = [
+        [wait for wait in waits if not (_is_a_load(wait) and wait.about and wait.about[1] in covered)]
+        for waits in told
+    ]
+    return in_walking_order(now, *kept)
+
+
+def _is_a_load(wait: Wait) -> bool:
+    """The machine's own line steps back where the bench says more about what lies inside."""
+    return bool(wait.about) and wait.about[0] == "equipment.load" and wait.what == "look into"  # type: ignore[index]
+
+
+class Round(Reading):
+    def get(self, request: HttpRequest) -> HttpResponse:
+        now = timezone.now()
+        waits = what_waits(now, request.user)
+        at = request.GET.get("at", "")
+        places = round_lines.places(waits, now, request.user, at=at if at in PLACES else "")
+        clocks = [
+            {"run": run, "own": run.person_id == request.user.pk, "over_night": left_over_night(run, now)}
+            for run in work.running_clocks()
+        ]
+        context = {
+            "section": "round",
+            "day": day_words(now),
+            "sub": _sub(len(waits), now) if waits else "",
+            "places": places,
+            "one_place": at if at in PLACES else "",
+            "clocks": sorted(clocks, key=lambda one: not one["own"]),
+            "first": [] if waits or clocks else _first_things(request.user),
+            "may_bench": allowed(request.user, "bench"),
+        }
+        return render(request, "round/round.html", context)
+
+
+def day_words(now: datetime) -> str:
+    """`Tuesday 24 November`, in the studio's zone."""
+    today = local(now)[0]
+    return f"{DAYS_LONG[today.weekday()]} {today.day} {MONTHS_LONG[today.month - 1]}"
+
+
+def _sub(count: int, now: datetime) -> str:
+    things = "One thing" if count == 1 else f"{in_words(count).capitalize()} things"
+    order = "" if count == 1 else ", in the order you would walk the shop"
+    damp = answers.known("shop_humidity_ppm", answers.local_date(now))
+    air = f" Air in the shop is {show(damp, 'share')} on most days." if damp else ""
+    return f"{things}{order}.{air}"
+
+
+def _first_things(user: Any) -> list[dict[str, str]]:
+    """What an empty studio does first; what is there already is not asked for again."""
+    from studio.web.links import to
+
+    wood_in, resin_in, machine_in = (
+        work.search(costs=False).exists(),
+        bool(stores.resin_systems()),
+        bool(equipment.machines()),
+    )
+    asked = [
+        ("wood", wood_in, "wood_take_in", "Take in wood", "A lump, its weight, what it cost."),
+        ("stores", resin_in, "resin_add", "Put resin in the stores", "Part A, Part B and their sheet."),
+        ("equipment", machine_in, "machine_add", "Name your oven", "Its power, and how hot it goes."),
+    ]
+    return [
+        {"url": to(screen), "word": word, "sentence": sentence}
+        for right, there, screen, word, sentence in asked
+        if not there and allowed(user, right) and to(screen)
+    ]
+
+
+urlpatterns = [path("", Round.as_view(), name="round")]

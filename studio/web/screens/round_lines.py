@@ -1,0 +1,190 @@
+"""From what a room says it waits for to a line of the round: a verb, tags, a reason, a time, one button."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from studio.craft.waits import PLACES, Wait, by_place
+from studio.people.roles import allowed
+from studio.web import links
+from studio.work.models import StepCode
+from studio.work.queries import BenchWait, Tagged
+
+MOST_LINES = 25
+AT_LEAST_EACH = 2
+
+
+@dataclass(frozen=True)
+class Button:
+    """A link; with `code` a form that starts the clock on that step in one tap."""
+
+    word: str
+    url: str
+    code: str = ""
+
+
+@dataclass(frozen=True)
+class Line:
+    verb: str
+    subject: str
+    tags: tuple[tuple[Tagged, str], ...]
+    more: int
+    more_url: str
+    reason: str
+    note: str
+    kind: str
+    at: datetime | None
+    late: bool
+    begins: bool
+    button: Button | None
+    urgent: bool = False
+
+
+@dataclass(frozen=True)
+class Place:
+    key: str
+    words: str
+    lines: tuple[Line, ...]
+    more: int
+    more_url: str
+
+
+# kind of thing a wait is about: (name of the screen, word on the button, right needed for it)
+LEADS: dict[str, tuple[str, str, str]] = {
+    "equipment.load": ("load", "Look at the load", "read"),
+    "equipment.machine": ("machine", "See the plate", "read"),
+    "stores.batch": ("batch", "See the batch", "read"),
+    "stores.material": ("material", "See what is left", "read"),
+    "wood.purchase": ("purchase", "Fill it in", "wood"),
+    "work.weigh": ("workpiece_weigh", "Weigh", "bench"),
+    "work.stabilizing": ("stabilizing", "Weigh them", "bench"),
+    "work.pour": ("pour", "Open the mould", "bench"),
+    "work.loss": ("loss", "Look after it", "bench"),
+    "piece": ("piece", "See the piece", "read"),
+    "gallery": ("gallery", "See what is owed", "see_money"),
+    "commission": ("commission", "See the commission", "contacts"),
+}
+CLOCKED = (
+    StepCode.CLEAN,
+    StepCode.ROUGH,
+    StepCode.TURN,
+    StepCode.SAND,
+    StepCode.FINISH,
+    StepCode.OTHER,
+)
+STARTS: dict[str, tuple[str, str]] = {
+    StepCode.DRY: ("load_start", "Fill the oven"),
+    StepCode.SEASON: ("load_start", "Put them away"),
+    StepCode.STABILIZE: ("stabilize_start", "Into the bath"),
+    StepCode.CAST: ("pour_plan", "Plan the pour"),
+}
+
+
+def line(wait: Wait, now: datetime, user: Any) -> Line:
+    """Turn one wait into a line as this person may see and press it."""
+    tags: tuple[Tagged, ...] = wait.tags if isinstance(wait, BenchWait) else ()
+    return Line(
+        verb=wait.what[:1].upper() + wait.what[1:],
+        subject="" if tags else wait.subject,
+        tags=tuple((tag, links.to("workpiece", tag.pk)) for tag in tags),
+        more=wait.more if isinstance(wait, BenchWait) else 0,
+        more_url=_all_of(wait.code) if isinstance(wait, BenchWait) else "",
+        reason=wait.reason,
+        note=wait.note,
+        kind=wait.kind,
+        at=wait.at,
+        late=wait.late(now),
+        begins=wait.begins(now),
+        button=_button(wait, user),
+    )
+
+
+def _all_of(code: str) -> str:
+    if code == "cut":
+        return links.to("wood")
+    return f"{links.to('bench')}?step={'none' if code == 'made' else code}" if code else links.to("bench")
+
+
+def _button(wait: Wait, user: Any) -> Button | None:
+    if isinstance(wait, BenchWait) and wait.code:
+        return _begin(wait) if allowed(user, "bench") else None
+    kind, pk = wait.about or ("", 0)
+    if kind == "work.lost_numbers":
+        return _linked("Find it", links.to("lost_numbers"))
+    if kind not in LEADS:
+        return None
+    screen, word, right = LEADS[kind]
+    if not allowed(user, right):
+        return None
+    if kind == "equipment.load" and wait.what == "take out":
+        return _linked("Out and bagged", links.to("load_end", pk) or links.to(screen, pk))
+    return _linked(word, links.to(screen, pk))
+
+
+def _begin(wait: BenchWait) -> Button | None:
+    if wait.code in STARTS:
+        screen, word = STARTS[wait.code]
+        return _linked(word, links.to(screen)) or _linked("See them", _all_of(wait.code))
+    if len(wait.tags) > 1:
+        return _linked("Choose one", _all_of(wait.code))
+    pk = wait.tags[0].pk
+    if wait.code in CLOCKED:
+        return Button("Start the clock", links.to("clock_start", pk), wait.code)
+    if wait.code == "cut":
+        return _linked("Cut", links.to("workpiece_cut", pk))
+    if wait.code == "made":
+        return _linked("Call it a piece", links.to("piece_become", pk)) or _linked(
+            "Look at it", links.to("workpiece", pk)
+        )
+    return _linked("Look at it", links.to("workpiece", pk))
+
+
+def _linked(word: str, url: str) -> Button | None:
+    return Button(word, url) if url else None
+
+
+def places(waits: Sequence[Wait], now: datetime, user: Any, *, at: str = "") -> list[Place]:
+    """Lay the waits out by place, at most 25 lines in all; one place in full (a hundred) with `at`."""
+    found = by_place(waits)
+    if at in PLACES:
+        found = tuple((key, mine) for key, mine in found if key == at)
+        room = {at: 100}
+    else:
+        room = _room({key: len(mine) for key, mine in found})
+    urgent = _urgent([wait for key, mine in found for wait in mine[: room[key]]], now)
+    home = links.to("round")
+    return [
+        Place(
+            key,
+            key[:1].upper() + key[1:],
+            tuple(_marked(line(wait, now, user), wait in urgent) for wait in mine[: room[key]]),
+            len(mine) - room[key],
+            f"{home}?at={key}",
+        )
+        for key, mine in found
+    ]
+
+
+def _room(wanted: dict[str, int]) -> dict[str, int]:
+    """How many lines each place gets: a few for each, then the rest of the page in walking order."""
+    given = {key: min(count, AT_LEAST_EACH) for key, count in wanted.items()}
+    left = MOST_LINES - sum(given.values())
+    while left > 0 and given != wanted:
+        for key, count in wanted.items():
+            if left > 0 and given[key] < count:
+                given[key] += 1
+                left -= 1
+    return given
+
+
+def _urgent(waits: Iterable[Wait], now: datetime) -> list[Wait]:
+    """The two that come before the rest: late, or dry and still in the oven, or hard and still in the mould."""
+    ready = [wait for wait in waits if wait.begins(now)]
+    first = [wait for wait in ready if wait.late(now) or (wait.about or ("",))[0] == "work.pour"]
+    first += [wait for wait in ready if wait.what == "take out"]
+    return (first or ready[:1])[:2]
+
+
+def _marked(one: Line, urgent: bool) -> Line:
+    return Line(**{**one.__dict__, "urgent": urgent}) if urgent and one.button else one

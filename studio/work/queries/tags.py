@@ -1,0 +1,17 @@
+"""Which workpieces stand behind accounts and numbers."""
+
+from collections.abc import Iterable
+
+from studio.work.models import Workpiece
+
+
+def by_account(account_ids: Iterable[int]) -> dict[int, Workpiece]:
+    """Workpieces by the key of their account. One query."""
+    rows = Workpiece.objects.filter(account__in=list(account_ids)).select_related("species")
+    return {row.account_id: row for row in rows}
+
+
+def by_number(numbers: Iterable[str]) -> dict[str, Workpiece]:
+    """Workpieces on the bench by number; a number nothing alive carries is absent. One query."""
+    rows = Workpiece.objects.on_the_bench().filter(number__in=list(numbers)).select_related("account", "species")
+    return {row.number: row for row in rows}

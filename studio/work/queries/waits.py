@@ -1,0 +1,296 @@
+"""What the bench asks for: weighings due, moulds to open, steps that can begin, losses to look after."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from django.db.models import (
+    Case,
+    CharField,
+    Count,
+    Exists,
+    F,
+    Max,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+    Window,
+)
+from django.db.models.functions import RowNumber
+
+from studio.craft import moisture
+from studio.craft.waits import Kind, Wait
+from studio.equipment.models import LoadPlace, Purpose
+from studio.work.models import (
+    ClockShare,
+    Pour,
+    PourFill,
+    Stabilizing,
+    StabilizingItem,
+    Stage,
+    Step,
+    StepCode,
+    StepState,
+    Weighing,
+    Workpiece,
+)
+from studio.work.queries.lists import losses_to_look_after
+
+EACH = 6
+ENOUGH_AGREE = 3
+CUT, MADE = "cut", "made"
+# Where one stands for a step, and what one would say to do there.
+WHERE: dict[str, tuple[str, str]] = {
+    StepCode.CLEAN: ("lathe", "clean"),
+    StepCode.SEASON: ("oven", "put away to season"),
+    StepCode.DRY: ("oven", "dry"),
+    StepCode.STABILIZE: ("vacuum chamber", "stabilize"),
+    StepCode.CAST: ("mixing bench", "cast"),
+    StepCode.ROUGH: ("lathe", "rough"),
+    StepCode.REST: ("stores", "let rest"),
+    StepCode.TURN: ("lathe", "turn"),
+    StepCode.SAND: ("finish bench", "sand"),
+    StepCode.FINISH: ("finish bench", "finish"),
+    StepCode.OTHER: ("lathe", "go on with"),
+    CUT: ("lathe", "cut up"),
+    MADE: ("finish bench", "call a piece"),
+}
+
+
+@dataclass(frozen=True)
+class Tagged:
+    """As much of a workpiece as its tag needs."""
+
+    pk: int
+    number: str
+
+
+@dataclass(frozen=True)
+class BenchWait(Wait):
+    """A wait about workpieces: the first few of them, how many more there are, and the step if one can begin."""
+
+    tags: tuple[Tagged, ...] = ()
+    more: int = 0
+    code: str = ""
+    load: int | None = None
+
+
+def waits(now: datetime) -> list[Wait]:
+    """Everything the bench asks for. Eight queries however much lies on it; no money is read."""
+    return [
+        *_in_the_oven(),
+        *_in_a_bath(),
+        *_in_a_mould(),
+        *_can_begin(now),
+        *_lost(),
+        *_without_a_number(),
+    ]
+
+
+def _wait(
+    place: str,
+    what: str,
+    tags: Sequence[Tagged],
+    kind: Kind,
+    at: datetime | None,
+    reason: str,
+    about: tuple[str, int],
+    *,
+    many: int = 0,
+    note: str = "",
+    code: str = "",
+    load: int | None = None,
+) -> BenchWait:
+    shown = tuple(tags[:EACH])
+    return BenchWait(
+        place,
+        what,
+        shown[0].number if shown else "",
+        kind,
+        at,
+        reason,
+        note,
+        about,
+        tags=shown,
+        more=max(many, len(tags)) - len(shown),
+        code=code,
+        load=load,
+    )
+
+
+def _tag(row: Workpiece) -> Tagged:
+    return Tagged(row.pk, row.number)
+
+
+def drying_words(weighings: Sequence[Weighing]) -> tuple[str, bool]:
+    """Say what the last weighings show, and whether three agree: `steady at three weighings`, True."""
+    series: list[tuple[datetime, int]] = []
+    for one in weighings:
+        if not series or one.at > series[-1][0]:
+            series.append((one.at, one.mass_mg))
+    if len(series) < 2:
+        return ("weighed once so far" if series else "not weighed yet"), False
+    hours = [(at - series[0][0]).total_seconds() / 3600 for at, _ in series]
+    judged = moisture.steady(hours, [mg / 1000 for _, mg in series], step_g=weighings[-1].step_mg / 1000)
+    if judged.state == "gained":
+        return "gained since the lowest weighing", False
+    if judged.state == "steady":
+        times = "two" if judged.agreeing == 2 else f"{judged.agreeing}" if judged.agreeing > 3 else "three"
+        return f"steady at {times} weighings", judged.agreeing >= ENOUGH_AGREE
+    return f"still losing {max(judged.percent_per_hour, 0.0):.2g} % an hour", False
+
+
+def _in_the_oven() -> Iterable[BenchWait]:
+    """Two queries: what dries or seasons in a machine now, and its weighings."""
+    places = list(
+        LoadPlace.objects.inside()
+        .filter(load__ended_at=None, load__purpose__in=[Purpose.DRY, Purpose.SEASON])
+        .select_related("load__machine", "account__workpiece__species")
+        .order_by("load", "account__workpiece__sort_key")
+    )
+    seen: dict[int, list[Weighing]] = {}
+    inside = [place.account_id for place in places]
+    for row in Weighing.objects.filter(workpiece__account__in=inside, struck_out=False).order_by("at", "pk"):
+        seen.setdefault(row.workpiece_id, []).append(row)
+    steady: dict[int, list[tuple[Workpiece, datetime]]] = {}
+    for place in places:
+        piece = place.account.workpiece
+        mine = seen.get(piece.pk, [])
+        recent = [row for row in mine if row.at >= place.put_in_at] or mine[-1:]
+        before = [row for row in mine if row.at < place.put_in_at][-1:]
+        words, dry = drying_words([*before, *recent][-12:])
+        if dry and place.load.purpose == Purpose.DRY:
+            steady.setdefault(place.load_id, []).append((piece, recent[-ENOUGH_AGREE:][0].at))
+            continue
+        last = max([place.put_in_at, *(row.at for row in mine)])
+        reason = f"{_wood(piece)}, {words}" if _wood(piece) else words
+        about = ("work.weigh", piece.pk)
+        yield _wait("oven", "weigh", [_tag(piece)], "since", last, reason, about, load=place.load_id)
+    for load, rows in steady.items():
+        reason = f"steady at three weighings, in {next(p.load.machine.name for p in places if p.load_id == load)}"
+        at = min(since for _, since in rows)
+        tags = [_tag(piece) for piece, _ in rows]
+        yield _wait("oven", "take out", tags, "since", at, reason, ("equipment.load", load), load=load)
+
+
+def _wood(piece: Workpiece) -> str:
+    kind = piece.get_wood_kind_display() if piece.wood_kind not in ("", "plain") else ""
+    return " ".join(word for word in (str(piece.species or ""), kind) if word)
+
+
+def _in_a_bath() -> Iterable[BenchWait]:
+    """Two queries: what lies in a bath or waits for its baked weight."""
+    runs = Stabilizing.objects.filter(ended_at=None).select_related("bath").prefetch_related("items__workpiece")
+    for run in runs.order_by("started_at"):
+        tags = [_tag(item.workpiece) for item in run.items.all() if item.workpiece.closed_at is None]
+        if run.drained_at is None:
+            what, at, why = "lift out and weigh", run.started_at, f"in {run.bath.name}, waits for the drained weight"
+        else:
+            what, at, why = "bake, clean and weigh", run.drained_at, f"drained from {run.bath.name}"
+        yield _wait("vacuum chamber", what, tags, "since", at, why, ("work.stabilizing", run.pk))
+
+
+def _in_a_mould() -> Iterable[BenchWait]:
+    """Two queries: pours that are not out of their moulds."""
+    pours = Pour.objects.filter(demoulded_at=None).select_related("system").prefetch_related("fills__casting")
+    for pour in pours.order_by("at"):
+        tags = [_tag(fill.casting) for fill in pour.fills.all() if fill.casting.closed_at is None]
+        if not tags:
+            continue
+        place = "pressure pot" if pour.load_id else "mixing bench"
+        kind: Kind = "not before" if pour.demould_not_before else "since"
+        yield _wait(
+            place,
+            "take out of the mould",
+            tags,
+            kind,
+            pour.demould_not_before or pour.at,
+            str(pour.system),
+            ("work.pour", pour.pk),
+        )
+
+
+def _busy(rows: QuerySet[Workpiece]) -> QuerySet[Workpiece]:
+    """Leave out what lies in a machine, a bath or a mould, or has a clock running on it."""
+    here = OuterRef("pk")
+    return rows.exclude(
+        Exists(LoadPlace.objects.filter(account=OuterRef("account"), out_at=None))
+        | Exists(StabilizingItem.objects.filter(workpiece=here, stabilizing__ended_at=None))
+        | Exists(PourFill.objects.filter(casting=here, pour__demoulded_at=None))
+        | Exists(ClockShare.objects.filter(workpiece=here, run__stopped_at=None))
+    )
+
+
+def can_begin(now: datetime) -> QuerySet[Workpiece]:
+    """What could be gone on with: `code` is its next step (or cut, or made), `until` when that may begin."""
+    first = Step.objects.filter(workpiece=OuterRef("pk"), state__in=[StepState.OPEN, StepState.PLANNED]).order_by(
+        "position", "attempt"
+    )
+    held = (
+        Step.objects.filter(workpiece=OuterRef("pk"), state=StepState.DONE, not_before__gt=now)
+        .values("workpiece")
+        .annotate(last=Max("not_before"))
+        .values("last")
+    )
+    rows = _busy(Workpiece.objects.on_the_bench()).annotate(
+        next_code=Subquery(first.values("code")[:1]), until=Subquery(held)
+    )
+    rows = rows.exclude(next_code=None, stage=Stage.PIECE)
+    return rows.annotate(
+        code=Case(
+            When(next_code__isnull=False, then=F("next_code")),
+            When(stage=Stage.LUMP, then=Value(CUT)),
+            default=Value(MADE),
+            output_field=CharField(),
+        ),
+        later=Case(When(until__isnull=False, then=Value(1)), default=Value(0)),
+    )
+
+
+def _can_begin(now: datetime) -> Iterable[BenchWait]:
+    """One query: the first few of each step, and how many there are."""
+    group = {"partition_by": [F("later"), F("code")]}
+    rows = (
+        can_begin(now)
+        .annotate(
+            nth=Window(RowNumber(), order_by=[F("until"), F("sort_key")], **group),
+            many=Window(Count("pk"), **group),
+        )
+        .filter(nth__lte=EACH)
+        .select_related("species")
+        .only("number", "sort_key", "wood_kind", "title", "hold_reason", "made_at", "species__common_name")
+        .order_by("later", "code", "nth")
+    )
+    groups: dict[tuple[int, str], list[Workpiece]] = {}
+    for row in rows:
+        groups.setdefault((row.later, row.code), []).append(row)
+    for index, ((later, code), members) in enumerate(groups.items()):
+        place, what = WHERE[code]
+        one = members[0]
+        reason = ""
+        if len(members) == 1:
+            reason = ", ".join(word for word in (one.title, _wood(one), "held" if one.held else "") if word)
+        kind: Kind = "not before" if later else "since"
+        at = min(row.until for row in members) if later else None
+        tags = [_tag(row) for row in members]
+        yield _wait(place, what, tags, kind, at, reason, ("work.ready", index), many=one.many, code=code)
+
+
+def _lost() -> Iterable[BenchWait]:
+    """One query."""
+    for loss in losses_to_look_after():
+        cause = loss.get_cause_display()
+        reason = cause[:1].lower() + cause[1:] + ": photograph it, weigh what can be saved"
+        yield _wait("desk", "look after", [_tag(loss.workpiece)], "since", loss.at, reason, ("work.loss", loss.pk))
+
+
+def _without_a_number() -> Iterable[BenchWait]:
+    """One query."""
+    rows = Workpiece.objects.on_the_bench().filter(Q(lost_number=True)).in_shop_order().only("number", "sort_key")
+    tags = [_tag(row) for row in rows]
+    if tags:
+        reason = "one lies somewhere without its number" if len(tags) == 1 else "they lie somewhere without numbers"
+        yield _wait("desk", "find", tags, "since", None, reason, ("work.lost_numbers", 0))
