@@ -306,3 +306,20 @@ def test_hours_after_finishing_still_reach_the_piece(bowl, finish, owner):
 
 def test_a_lump_turned_whole_keeps_its_number_from_the_next_lump(bowl, owner):
     assert work.take_in_lump(paid_micro=MONEY, at=BEGAN + DAY, by=owner).number == "42"
+
+
+def test_two_who_sign_in_one_moment_get_different_numbers(make_piece, owner, monkeypatch):
+    """The second one looked before the first had stored: its number is taken when it comes to store."""
+    from studio.pieces import finishing
+
+    first, second = make_piece("1"), make_piece("2")
+    signed(first, owner)
+    offered = [("1", 1, None), ("1", 1, None), ("2", 2, None)]
+    monkeypatch.setattr(finishing, "next_signed_number", lambda on: offered.pop(0))
+    assert signed(second, owner) == "2"
+    monkeypatch.setattr(finishing, "next_signed_number", lambda on: ("1", 1, None))
+    third = make_piece("3")
+    with pytest.raises(SignedAlready, match="Send it again"):
+        operations.sign(piece=third, at=BEGAN + DAY, by=owner, now=NOW)
+    third.refresh_from_db()
+    assert (third.signed_number, third.signed_at) == (None, None)
