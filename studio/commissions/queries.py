@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from django.db.models import F, Prefetch
 
@@ -93,18 +93,29 @@ def waits(now: datetime) -> list[Wait]:
 
     Six queries, and those of the settings.
     """
+    zone = studio_settings.zone()
     found = []
-    for row in queue(studio_settings.local_date(now)):
+    for row in queue(now.astimezone(zone).date()):
         code, near = row.waiting.code, row.days_left is not None and row.days_left <= SOON_DAYS
         if code not in DESK and not near:
             continue
         order = row.commission
         kind: Kind = "by" if order.by_on else "since"
-        at = studio_settings.day_start(order.by_on + timedelta(days=1)) if order.by_on else order.asked_at
+        over = datetime.combine(order.by_on + timedelta(days=1), time.min, zone) if order.by_on else None
         wanted = order.wanted.splitlines()[0]
         reason = wanted if code in DESK else f"{wanted}; {row.waiting.words}"
         what = DESK.get(code, "have ready")
-        found.append(Wait("desk", what, str(order), kind, at, reason, about=("commissions.commission", order.pk)))
+        found.append(
+            Wait(
+                "desk",
+                what,
+                str(order),
+                kind,
+                over or order.asked_at,
+                reason,
+                about=("commissions.commission", order.pk),
+            )
+        )
     return found
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime, time, timedelta
 
 from django.db.models import Count, F, OuterRef, Prefetch, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce, Greatest
@@ -232,7 +232,8 @@ def clients_owing() -> list[tuple[Client, Debt]]:
 def waits(now: datetime) -> list[Wait]:
     """Galleries that are late with what they owe, at the desk: for those who may see money. Three queries, and
     those of the settings."""
-    on = studio_settings.local_date(now)
+    zone = studio_settings.zone()
+    on = now.astimezone(zone).date()
     rows = list(Gallery.objects.all())
     formats = studio_settings.formats()
     debts = _debts_of_galleries(rows)
@@ -248,7 +249,7 @@ def waits(now: datetime) -> list[Wait]:
                 "ask to be paid by",
                 row.name,
                 "by",
-                studio_settings.day_start(debt.due_on + timedelta(days=1)),
+                datetime.combine(debt.due_on + timedelta(days=1), time.min, zone),
                 f"owes {show(debt.owed_micro, 'money', formats=formats)}, unpaid for {debt.days(on)} days",
                 about=("selling.gallery", row.pk),
             )
