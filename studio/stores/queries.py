@@ -227,8 +227,9 @@ def baths(*, costs: bool = True) -> list[BathRow]:
     return [BathRow(bath, bath.account.amount, bath.account.value_micro if costs else None) for bath in _baths(costs)]
 
 
-def bath(pk: int) -> Bath | None:
-    return Bath.objects.select_related("material__commodity", "account__commodity").filter(pk=pk).first()
+def bath(pk: int, *, costs: bool = True) -> Bath | None:
+    rows = Bath.objects.select_related("material__commodity", "account__commodity")
+    return (rows if costs else rows.defer("account__value_micro")).filter(pk=pk).first()
 
 
 def batches(material: Material, on: date, *, emptied: bool = False, costs: bool = True) -> list[BatchRow]:
@@ -244,9 +245,12 @@ def batches(material: Material, on: date, *, emptied: bool = False, costs: bool 
     return [_batch_row(row, on, costs) for row in in_order(found, on)]
 
 
-def batch(pk: int) -> Batch | None:
-    """One batch with material, account and supplier, or None. One query."""
-    return Batch.objects.with_material().select_related("supplier").filter(pk=pk).first()
+def batch(pk: int, *, costs: bool = True) -> Batch | None:
+    """One batch with material, account and supplier, or None; without `costs` no cost is read. One query."""
+    rows = Batch.objects.with_material().select_related("supplier")
+    if not costs:
+        rows = rows.defer("account__value_micro", "paid_micro", "carriage_micro", "late_micro")
+    return rows.filter(pk=pk).first()
 
 
 @dataclass(frozen=True)

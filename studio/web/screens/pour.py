@@ -1,0 +1,172 @@
+"""Planning a pour: which resin, which moulds with what in them, and the grams that makes."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.utils import timezone
+
+from studio.fields.quantity import show
+from studio.stores import queries as stores
+from studio.web.deeds import Reading
+from studio.web.screens.loads import keys_of
+from studio.web.screens.pour_forms import MOST_MOULDS, PlanForm
+from studio.work import queries as work
+from studio.work.models import StepCode, Workpiece
+from studio.work.queries import PourPlan, pours_under_way
+
+MOST_TICKS = 40
+# What a walk to the scale adds to the address of a plan.
+WALK = ("step", "shown_a", "shown_b", "enough", "a", "b", "t0")
+
+
+def ready_to_cast(besides: frozenset[int]) -> list[tuple[Workpiece, str]]:
+    """Blanks whose next step is the pour, those asked for first. Two queries; another two where some are not."""
+    rows = {row.pk: row for row in work.ready_for(StepCode.CAST)[:MOST_TICKS]}
+    if besides - rows.keys():
+        rows |= {row.pk: row for row in work.on_the_bench().filter(pk__in=besides)}
+    ordered = sorted(rows.values(), key=lambda row: (row.pk not in besides, row.sort_key))
+    return [(row, _words(row)) for row in ordered]
+
+
+def _words(row: Workpiece) -> str:
+    wood = row.title or (row.species.common_name if row.species else row.get_stage_display().lower())
+    return f"{row.number}, {wood}"
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What an address asks for: the form, and the plan where the form could be read."""
+
+    form: PlanForm
+    plan: PourPlan | None
+
+
+def asked(query: QueryDict, at: datetime) -> Asked:
+    """Read a plan out of the query of an address and reckon it."""
+    besides = _named(query)
+    form = PlanForm(query, rows=_rows(query), ready=ready_to_cast(besides), initial={})
+    if not form.is_valid():
+        return Asked(form, None)
+    colorant = form.colours.get(form.cleaned_data["colorant"])
+    plan = work.plan_pour(
+        form.chosen_system(),
+        form.wanted(),
+        at=at,
+        colorant=colorant,
+        colorant_ppm=(form.cleaned_data["share"] or 0) if colorant else 0,
+    )
+    return Asked(form, plan)
+
+
+def _rows(query: QueryDict) -> int:
+    text = query.get("rows", "1")
+    rows = int(text) if text.isdecimal() and len(text) < 3 else 1
+    return max(1, min(rows + bool(query.get("more")), MOST_MOULDS))
+
+
+def _named(query: QueryDict) -> frozenset[int]:
+    """Keys of workpieces named anywhere in the address, so that a plan stays readable whatever their next step."""
+    names = [name for name in query if name == "workpiece" or name.startswith("blanks_")]
+    keys = [key for name in names for key in query.getlist(name)]
+    return frozenset(int(key) for key in keys if key.isdecimal() and len(key) < 12)
+
+
+def plan_query(query: QueryDict, **more: Any) -> str:
+    """The address of the same plan, with more of the walk in it."""
+    kept = query.copy()
+    for name in ("more", *WALK):
+        kept.pop(name, None)
+    for name, value in more.items():
+        if value is not None:
+            kept[name] = str(value)
+    return kept.urlencode()
+
+
+class PlanPour(Reading):
+    """The choice, and with `go` in the address the plan."""
+
+    right = "bench"
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        now = timezone.now()
+        if request.GET.get("go") and not request.GET.get("more"):
+            found = asked(request.GET, now)
+            if found.plan is not None:
+                return self._plan(request, found.plan)
+            return render(request, "pour/choose.html", self._choice(found.form), status=422)
+        rows = _rows(request.GET)
+        form = PlanForm(
+            None, rows=rows, ready=ready_to_cast(_named(request.GET)), initial=_typed_before(request, rows)
+        )
+        context = self._choice(form)
+        context["under_way"] = [] if request.GET else pours_under_way(now)
+        return render(request, "pour/choose.html", context)
+
+    def _choice(self, form: PlanForm) -> dict[str, Any]:
+        return {
+            "form": form,
+            "rows": form.rows,
+            "may_more": form.rows < MOST_MOULDS,
+            "nothing": not form.systems,
+            "section": "stores",
+        }
+
+    def _plan(self, request: HttpRequest, plan: PourPlan) -> HttpResponse:
+        context = {
+            "plan": plan,
+            "query": plan_query(request.GET),
+            "targets": targets(plan),
+            "short": [holding for holding in plan.stores if holding.short],
+            "back": f"{reverse('pour_plan')}?{_without_go(request.GET)}",
+            "ratio": f"{show(plan.system.parts_a, 'number')} to {show(plan.system.parts_b, 'number')}",
+            "section": "stores",
+        }
+        return render(request, "pour/plan.html", context)
+
+
+def _without_go(query: QueryDict) -> str:
+    kept = query.copy()
+    for name in ("go", "more", *WALK):
+        kept.pop(name, None)
+    return kept.urlencode()
+
+
+def _typed_before(request: HttpRequest, rows: int) -> dict[str, Any]:
+    """What stood in the form before another mould was asked for; or what the address names to begin with."""
+    query = request.GET
+    found: dict[str, Any] = {name: query.get(name) for name in query if not name.startswith("blanks_")}
+    for name in query:
+        if name.startswith("blanks_"):
+            found[name] = query.getlist(name)
+    if keys_of(request) and "blanks_0" not in query:
+        found["blanks_0"] = [str(key) for key in keys_of(request)]
+    if "system" not in query and len(systems := stores.resin_systems()) == 1:
+        found["system"] = str(systems[0].pk)
+    return found
+
+
+@dataclass(frozen=True)
+class Target:
+    """What the scale should show, the cup weighed off, when so far was poured in."""
+
+    step: str
+    words: str
+    mg: int
+
+
+def targets(plan: PourPlan, a_mg: int | None = None, b_mg: int | None = None) -> list[Target]:
+    """The cumulative targets: cup, A, colour where it goes into A, then B."""
+    a, b = plan.a_mg if a_mg is None else a_mg, plan.b_mg if b_mg is None else b_mg
+    found, sum_mg = [Target("cup", "Cup", 0), Target("a", "A", a)], a
+    if plan.colorant_mg:
+        sum_mg += plan.colorant_mg
+        into_b = plan.system.colour_into == "b"
+        found.append(Target("c", "Colour, in B", plan.colorant_mg) if into_b else Target("c", "Colour", sum_mg))
+    return [*found, Target("b", "B", sum_mg + b)]
+
+
+urlpatterns = [path("pour/", PlanPour.as_view(), name="pour_plan")]

@@ -1,0 +1,195 @@
+"""Booking a pour by what the scale showed, looking at it, and taking it out of the mould."""
+
+from decimal import Decimal
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.utils import timezone
+
+from studio.craft import mix
+from studio.fields.errors import Refused
+from studio.fields.forms import moment_or_now
+from studio.fields.models import Submission
+from studio.fields.quantity import LIMIT, show
+from studio.people import roles
+from studio.web import saying
+from studio.web.deeds import Deed, Reading
+from studio.web.forms import StudioForm
+from studio.web.screens.pour import asked, plan_query
+from studio.web.screens.pour_forms import BookForm, DemouldForm
+from studio.web.screens.pour_mix import GRAM, grams, out_by
+from studio.web.screens.stores_short import OffersCount
+from studio.work import operations as work
+from studio.work import queries
+from studio.work.queries import PourPlan, PourUnderWay
+
+
+class Book(OffersCount, Deed):
+    """The plan stands in the address; the form holds what was really weighed."""
+
+    form_class, button, heading = BookForm, "It is poured", "What did the scale show?"
+    template_name, section = "pour/book.html", "stores"
+    plan: PourPlan | None
+
+    def find(self, **kwargs: Any) -> None:
+        self.plan = asked(self.request.GET, self.now).plan
+        self.back = f"{reverse('pour_plan')}?{plan_query(self.request.GET)}"
+
+    def get(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        if self.plan is None or self.plan.refusals:
+            return HttpResponseRedirect(self.back)
+        return super().get(request, **kwargs)
+
+    def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
+        if self.plan is None:
+            # Blanks that were joined by this very form can't be planned with any more: it was sent twice.
+            done = Submission.objects.filter(actor=self.by, key=request.POST.get("submission", "")).first()
+            return HttpResponseRedirect(done.result if done else self.back)
+        return super().post(request, **kwargs)
+
+    def form_kwargs(self) -> dict[str, Any]:
+        return {"plan": self.plan}
+
+    def initial(self) -> dict[str, Any]:
+        assert self.plan is not None
+        poured_a, poured_b = self._walked("a"), self._walked("b")
+        return {
+            "poured_a": poured_a or self.plan.a_mg,
+            "poured_b": poured_b or self.plan.b_mg,
+            "colorants": self.plan.colorant_mg,
+        }
+
+    def _walked(self, name: str) -> int | None:
+        text = self.request.GET.get(name, "")[:16]
+        return int(text) if text.isdecimal() and 0 < int(text) <= LIMIT else None
+
+    def context(self, form: StudioForm) -> dict[str, Any]:
+        assert self.plan is not None
+        return {"plan": self.plan, "out_by": out_by(self.plan, self.request.GET), "rescue": self._rescue(form)}
+
+    def _rescue(self, form: StudioForm) -> str:
+        """What to add so that a wrong mix comes right, when the ratio was refused."""
+        assert self.plan is not None
+        data = getattr(form, "cleaned_data", {})
+        a, b = data.get("poured_a"), data.get("poured_b")
+        if "off_ratio_words" not in form.errors or not a or not b:
+            return ""
+        step = Decimal(self.plan.step_mg) / GRAM
+        more = mix.rescue(
+            (self.plan.system.parts_a, self.plan.system.parts_b), (Decimal(a) / GRAM, Decimal(b) / GRAM), step
+        )
+        adds = [f"{grams(int(add * GRAM))} g of Part {part}" for add, part in zip(more, "AB", strict=True) if add > 0]
+        return f"Still in the cup? Add {' and '.join(adds)}; then write what is in it now." if adds else ""
+
+    def do(self, data: dict[str, Any]) -> str:
+        plan = self.plan
+        assert plan is not None
+        if plan.total_mg == 0:
+            raise Refused(" ".join(plan.refusals) or "There is nothing to pour.", code="no_plan")
+        at = moment_or_now(data["at"], self.now)
+        allow_past = self.count_first(data, at)
+        colour = data.get("colorants") or 0
+        pour = work.pour(
+            system=plan.system,
+            fills=_fills(plan, data),
+            planned_a_mg=plan.a_mg,
+            planned_b_mg=plan.b_mg,
+            poured_a_mg=data["poured_a"],
+            poured_b_mg=data["poured_b"],
+            colorants=[work.ColourIn(plan.colorant, colour)] if plan.colorant and colour else [],
+            colour_words=data.get("colour_words", ""),
+            off_ratio_words=data["off_ratio_words"],
+            allow_past=allow_past,
+            at=at,
+            **self.stamp,
+        )
+        numbers = ", ".join(fill.casting.number for fill in pour.fills.select_related("casting").order_by("pk"))
+        out = pour.demould_not_before
+        until = f" Not out of the mould before {saying.when(out, self.now, clock=True)}." if out else ""
+        self.say(f"{show(pour.poured_mg, 'mass')} are poured into {numbers}.{until}")
+        return reverse("pour", args=[pour.pk])
+
+
+def _fills(plan: PourPlan, data: dict[str, Any]) -> list[work.Fill]:
+    return [
+        work.Fill(
+            planned_mg=fill.planned_mg,
+            blanks=[blank.workpiece for blank in fill.blanks],
+            mould=fill.wanted.mould,
+            wood_mg=fill.wood_mg,
+            wood_mm3=fill.wood_mm3,
+            title=data.get(f"title_{place}", ""),
+        )
+        for place, fill in enumerate(plan.fills)
+    ]
+
+
+def the_pour(pk: int) -> PourUnderWay:
+    found = queries.pour_page(pk, timezone.now())
+    if found is None:
+        raise Http404
+    return found
+
+
+class PourPage(Reading):
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        found, now = the_pour(pk), timezone.now()
+        pour = found.pour
+        alive = [fill.casting for fill in found.fills if fill.casting.closed_at is None]
+        into_pot = "&".join(f"workpiece={piece.pk}" for piece in alive)
+        context = {
+            "pour": pour,
+            "fills": [
+                {"fill": fill, "weighs": fill.wood_mg + fill.share_mg if fill.wood_mg else None}
+                for fill in found.fills
+            ],
+            "found": found,
+            "alive": alive,
+            "early": bool(pour.demould_not_before and pour.demould_not_before > now and not pour.demoulded_at),
+            "soft": bool(pour.demoulded_at and pour.full_cure_at and pour.full_cure_at > now),
+            "into_pot": f"{reverse('load_start')}?{into_pot}&purpose=pressure" if alive else "",
+            "costs": roles.allowed(request.user, "see_costs"),
+            "may_bench": roles.allowed(request.user, "bench"),
+            "section": "stores",
+        }
+        return render(request, "pour/pour.html", context)
+
+
+class Demould(Deed):
+    form_class, button, template_name = DemouldForm, "It is out", "pour/demould.html"
+
+    def find(self, pk: int, **kwargs: Any) -> None:  # type: ignore[override]
+        self.found = the_pour(pk)
+        self.castings = [fill.casting for fill in self.found.fills if fill.casting.closed_at is None]
+        self.back = reverse("pour", args=[pk])
+        self.heading = "Out of the mould"
+
+    def form_kwargs(self) -> dict[str, Any]:
+        return {"castings": self.castings}
+
+    def context(self, form: StudioForm) -> dict[str, Any]:
+        not_before = self.found.pour.demould_not_before
+        return {"found": self.found, "early": not_before if not_before and not_before > self.now else None}
+
+    def do(self, data: dict[str, Any]) -> str:
+        weights = {piece.pk: mass for piece in self.castings if (mass := data.get(f"mass_{piece.pk}"))}
+        row = work.demould(
+            pour=self.found.pour,
+            weights=weights,
+            early=bool(data.get("sure")),
+            at=moment_or_now(data["at"], self.now),
+            by=self.by,
+        )
+        cure = row.full_cure_at
+        rest = f" Fully cured {saying.when(cure, self.now, clock=True)}." if cure and cure > self.now else ""
+        self.say(f"{', '.join(piece.number for piece in self.castings)} out of the mould.{rest}")
+        return self.back
+
+
+urlpatterns = [
+    path("pour/book/", Book.as_view(), name="pour_book"),
+    path("pour/<int:pk>/", PourPage.as_view(), name="pour"),
+    path("pour/<int:pk>/demould/", Demould.as_view(), name="demould"),
+]

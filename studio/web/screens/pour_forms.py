@@ -1,0 +1,159 @@
+"""What a pour is asked: which resin, which moulds, which blanks in them; and what the scale showed."""
+
+from collections.abc import Sequence
+from typing import Any
+
+from django import forms
+from django.http import QueryDict
+
+from studio.equipment import queries as equipment
+from studio.equipment.models import Mould
+from studio.fields.forms import MomentField, QuantityField
+from studio.fields.quantity import show
+from studio.stores import queries as stores
+from studio.stores.models import MaterialKind, ResinSystem
+from studio.web.forms import StudioForm, Typed
+from studio.web.screens.loads_forms import NumbersField
+from studio.work.models import Workpiece
+from studio.work.queries import FillWanted, PourPlan
+
+MOST_MOULDS = 12
+LONGEST_ROOM_MM3 = 10**9
+
+
+class PlanForm(StudioForm):
+    """A form sent by GET, so that a plan has an address. `rows` moulds, each with the blanks that lie in it."""
+
+    def __init__(
+        self, data: QueryDict | None, *, rows: int, ready: Sequence[tuple[Workpiece, str]], initial: dict[str, Any]
+    ) -> None:
+        super().__init__(data, initial=initial)
+        self.rows, self.ready = rows, {str(row.pk): row for row, _ in ready}
+        self.systems = {str(one.pk): one for one in stores.resin_systems()}
+        self.colours = {str(one.pk): one for one in stores.materials(kinds=[MaterialKind.COLORANT])}
+        self.moulds: dict[str, Mould] = {str(one.pk): one for one in equipment.moulds()}
+        resins = [(pk, one.name) for pk, one in self.systems.items()]
+        self.fields["system"] = forms.ChoiceField(choices=resins, widget=forms.RadioSelect, label="Which resin?")
+        self.fields["colorant"] = forms.ChoiceField(
+            choices=[("", "No colour"), *((pk, one.name) for pk, one in self.colours.items())],
+            required=False, label="Which colour?",
+        )  # fmt: skip
+        self.fields["share"] = QuantityField(
+            dimension="share", required=False, widget=Typed(), least=0, most=1_000_000, label="How much colour?",
+            help_text="Percent of the mixed resin.",
+        )  # fmt: skip
+        moulds = [(pk, f"{one.name}, {show(equipment.mould_mm3(one), 'volume')}") for pk, one in self.moulds.items()]
+        for row in range(rows):
+            self._add_row(row, moulds, [(str(piece.pk), words) for piece, words in ready])
+        self.fields["system"].error_messages["required"] = "Choose one of these."
+
+    def _add_row(self, row: int, moulds: list[tuple[str, str]], pieces: list[tuple[str, str]]) -> None:
+        self.fields[f"mould_{row}"] = forms.ChoiceField(
+            choices=[("", "None of ours"), *moulds], required=False, label="Mould"
+        )
+        if pieces:
+            self.fields[f"blanks_{row}"] = forms.MultipleChoiceField(
+                choices=pieces, required=False, widget=forms.CheckboxSelectMultiple, label="What lies in it?",
+                error_messages={"invalid_choice": "One of these is no longer on the bench. Choose again."},
+            )  # fmt: skip
+        self.fields[f"others_{row}"] = NumbersField()
+        self.fields[f"level_{row}"] = QuantityField(
+            dimension="length", required=False, widget=Typed(letters=True), label="Filled how high?",
+            help_text="Empty: to the rim.",
+        )  # fmt: skip
+        self.fields[f"room_{row}"] = QuantityField(
+            dimension="volume", required=False, widget=Typed(letters=True), label="How much does it hold?",
+            help_text="Only where the mould is none of ours.", most=LONGEST_ROOM_MM3,
+        )  # fmt: skip
+        self.fields[f"wood_{row}"] = QuantityField(
+            dimension="volume", required=False, widget=Typed(letters=True), label="How much room does the wood take?",
+            help_text="If you measured it in water or sand. Empty: reckoned from its weight.", most=LONGEST_ROOM_MM3,
+        )  # fmt: skip
+
+    def head(self) -> list[Any]:
+        return [self["system"]]
+
+    def colour(self) -> list[Any]:
+        return [self["colorant"], self["share"]] if self.colours else []
+
+    def fills(self) -> list[dict[str, Any]]:
+        """The fields of each mould, the usual ones and the rest."""
+        found = []
+        for row in range(self.rows):
+            usual = [name for name in (f"mould_{row}", f"blanks_{row}") if name in self.fields]
+            rest = [f"{name}_{row}" for name in ("others", "level", "room", "wood")]
+            wide = any(self[name].errors or self[name].value() for name in rest)
+            found.append(
+                {"usual": [self[name] for name in usual], "rest": [self[name] for name in rest], "open": wide}
+            )
+        return found
+
+    def clean(self) -> dict[str, Any]:
+        data = super().clean() or self.cleaned_data
+        if data.get("colorant") and data.get("share") is None and "share" not in self.errors:
+            self.add_error("share", "Say how much of it: 0.5 is half a percent of the mixed resin.")
+        return data
+
+    def chosen_system(self) -> ResinSystem:
+        return self.systems[self.cleaned_data["system"]]
+
+    def wanted(self) -> list[FillWanted]:
+        """What was filled in, mould by mould; rows left empty are left out."""
+        data, found = self.cleaned_data, []
+        for row in range(self.rows):
+            blanks = [self.ready[pk] for pk in data.get(f"blanks_{row}", []) if pk in self.ready]
+            known = {blank.pk for blank in blanks}
+            blanks += [piece for piece in data[f"others_{row}"] if piece.pk not in known]
+            mould = self.moulds.get(data[f"mould_{row}"])
+            if not (blanks or mould or data[f"room_{row}"]):
+                continue
+            found.append(
+                FillWanted(mould, tuple(blanks), data[f"level_{row}"], data[f"room_{row}"], data[f"wood_{row}"])
+            )
+        return found
+
+
+class BookForm(StudioForm):
+    """What the scale really showed. Titles are asked for castings that are new workpieces."""
+
+    poured_a = QuantityField(dimension="mass", widget=Typed(), label="Part A in the cup")
+    poured_b = QuantityField(dimension="mass", widget=Typed(), label="Part B in the cup")
+    colorants = QuantityField(dimension="mass", least=0, widget=Typed(), label="Colour")
+    colour_words = forms.CharField(
+        max_length=120, required=False, label="How would you call the colour?", help_text="As a card should say it."
+    )
+    off_ratio_words = forms.CharField(
+        max_length=200, required=False, label="If the ratio went wrong: what happened?",
+        help_text="It stays on the casting.",
+    )  # fmt: skip
+    at = MomentField(label="When was it poured?")
+
+    def __init__(self, *args: Any, plan: PourPlan, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if plan.colorant is None:
+            del self.fields["colorants"]
+            del self.fields["colour_words"]
+        else:
+            self.fields["colorants"].label = f"{plan.colorant.name} in it"
+        for place, fill in enumerate(plan.fills):
+            if len(fill.blanks) == 1:
+                continue
+            what = " and ".join(blank.workpiece.number for blank in fill.blanks) or "the block of resin"
+            self.fields[f"title_{place}"] = forms.CharField(
+                max_length=200, required=False, label=f"What will {what} be called?"
+            )
+        self.order_fields(
+            ["poured_a", "poured_b", "colorants", "off_ratio_words", "colour_words"]
+            + [name for name in self.fields if name.startswith("title_")]
+        )
+
+
+class DemouldForm(StudioForm):
+    def __init__(self, *args: Any, castings: Sequence[Workpiece], **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        for piece in castings:
+            asks = f"What does {piece.number} weigh now?"
+            self.fields[f"mass_{piece.pk}"] = QuantityField(
+                dimension="mass", required=False, least=1, widget=Typed(), label=asks
+            )
+        self.fields["at"] = MomentField(label="When did it come out?")

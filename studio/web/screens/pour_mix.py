@@ -1,0 +1,176 @@
+"""At the scale: one target after the other, and what was poured is kept right by what comes next."""
+
+from contextlib import suppress
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDict
+from django.shortcuts import render
+from django.urls import path, reverse
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+
+from studio.craft import mix
+from studio.fields.quantity import LIMIT, NotUnderstood, parse, show
+from studio.people import settings as answers
+from studio.web.deeds import Reading
+from studio.web.screens.pour import asked, plan_query, targets
+from studio.work.queries import PourPlan
+
+GRAM = 1000
+
+
+def grams(mg: int) -> str:
+    """A weight as a scale shows it, without its unit."""
+    return show(mg, "mass", unit="g", with_unit=False)
+
+
+class Mix(Reading):
+    """`step` is a, c or b; `shown_a` what the scale showed where A stopped elsewhere; `a` what is in the cup."""
+
+    right = "bench"
+
+    def get(self, request: HttpRequest) -> HttpResponse:
+        plan = asked(request.GET, timezone.now()).plan
+        if plan is None or plan.refusals:
+            return HttpResponseRedirect(f"{reverse('pour_plan')}?{request.GET.urlencode()}")
+        step = request.GET.get("step", "a")
+        if step not in ("c", "b", "book"):
+            return self._show(request, plan, "a", {})
+        return self._after_a(request, plan, step)
+
+    def _after_a(self, request: HttpRequest, plan: PourPlan, step: str) -> HttpResponse:
+        a, wrong = _poured(request.GET, "a", "shown_a", plan.a_mg)
+        if wrong:
+            return self._show(request, plan, "a", {"wrong": wrong})
+        if a < plan.a_mg and not request.GET.get("enough") and "a" not in request.GET:
+            return self._show(request, plan, "a", {"under": a})
+        b = raised_b(plan, a)
+        if step == "b" and "t0" not in request.GET:
+            query = plan_query(request.GET, step="b", a=a, t0=timezone.now().isoformat())
+            return HttpResponseRedirect(f"{reverse('pour_mix')}?{query}")
+        if step == "c":
+            return self._show(request, plan, "c", {"a": a, "b": b})
+        if step == "book":
+            return self._book(request, plan, a, b)
+        return self._show(request, plan, "b", {"a": a, "b": b})
+
+    def _book(self, request: HttpRequest, plan: PourPlan, a: int, b: int) -> HttpResponse:
+        """What the scale showed last, less what was in the cup before, is Part B."""
+        before = a + plan.colorant_mg
+        total, wrong = _poured(request.GET, "", "shown_b", before + b)
+        if not wrong and total <= before:
+            wrong = f"The scale can't show less than the {grams(before)} that were in the cup before Part B."
+        if wrong:
+            return self._show(request, plan, "b", {"a": a, "b": b, "wrong": wrong})
+        query = plan_query(request.GET, a=a, b=total - before, t0=request.GET.get("t0"))
+        return HttpResponseRedirect(f"{reverse('pour_book')}?{query}")
+
+    def _show(self, request: HttpRequest, plan: PourPlan, step: str, at: dict[str, Any]) -> HttpResponse:
+        a, b = at.get("a", plan.a_mg), at.get("b", plan.b_mg)
+        rule = targets(plan, a, b)
+        order = [target.step for target in rule]
+        target = rule[order.index(step)]
+        after = {"a": "c" if plan.colorant_mg else "b", "c": "b", "b": "book"}[step]
+        keep = QueryDict(plan_query(request.GET, a=a if step != "a" else None, t0=request.GET.get("t0")))
+        context = {
+            "plan": plan,
+            "step": step,
+            "after": after,
+            "target": plan.colorant_mg if step == "c" else target.mg,
+            "shown": grams(plan.colorant_mg if step == "c" else target.mg),
+            "rule": [
+                {"words": one.words, "shown": grams(one.mg), "state": _state(order, one.step, step)} for one in rule
+            ],
+            "keep": [(name, value) for name, values in keep.lists() for value in values],
+            "here": keep.urlencode(),
+            "note": overshoot_words(plan, a, b) if step != "a" else "",
+            "good": good_words(plan, a, target.mg - b) if step == "b" else "",
+            "wrong": at.get("wrong", ""),
+            "under": under_words(plan, at["under"]) if "under" in at else "",
+            "shown_typed": request.GET.get("shown_a" if step == "a" else "shown_b", "") if at.get("wrong") else "",
+            "out_by": out_by(plan, request.GET) if step == "b" else None,
+            "numbers": [blank.workpiece.number for fill in plan.fills for blank in fill.blanks],
+            "back": f"{reverse('pour_plan')}?{plan_query(request.GET)}",
+        }
+        return render(request, "pour/mix.html", context, status=422 if at.get("wrong") else 200)
+
+
+def _state(order: list[str], one: str, step: str) -> str:
+    if order.index(one) < order.index(step):
+        return "done"
+    return "now" if one == step else "later"
+
+
+def _poured(query: QueryDict, known: str, typed: str, planned: int) -> tuple[int, str]:
+    """(milligrams, what is wrong with what was typed). Empty means that it stopped on its target."""
+    held = query.get(known, "") if known else ""
+    if held.isdecimal() and 0 < int(held[:16]) <= LIMIT:
+        return int(held[:16]), ""
+    text = query.get(typed, "").strip()
+    if not text:
+        return planned, ""
+    try:
+        return parse(text, "mass", least=1), ""
+    except NotUnderstood as stop:
+        return planned, str(stop)
+
+
+def raised_b(plan: PourPlan, a_mg: int) -> int:
+    """Part B for what of Part A is in the cup, in milligrams on the scale's step; as planned where A is."""
+    if a_mg == plan.a_mg:
+        return plan.b_mg
+    ratio, step = (plan.system.parts_a, plan.system.parts_b), Decimal(plan.step_mg) / GRAM
+    return int(mix.after_overshoot(ratio, Decimal(a_mg) / GRAM, 0, step)[1] * GRAM)
+
+
+def overshoot_words(plan: PourPlan, a_mg: int, b_mg: int) -> str:
+    """What happened and what follows, in words; nothing where A stopped on its target."""
+    if a_mg == plan.a_mg:
+        return ""
+    more = a_mg + b_mg - plan.total_mg
+    went = f"A went to {grams(a_mg)}, {grams(plan.a_mg)} was planned."
+    moved = f"B is {'raised' if b_mg > plan.b_mg else 'lowered'} from {grams(plan.b_mg)} to {grams(b_mg)}"
+    follows = f"{moved}: the ratio is right again, {grams(abs(more))} g {'more' if more > 0 else 'less'} in all."
+    room = f" {grams(plan.waste_mg)} g of it are for the cup." if more > 0 else " See that the moulds fill."
+    held = next((one.has for one in plan.stores if one.material == plan.system.part_b), b_mg)
+    short = f" The stores hold {grams(held)} g of Part B by the books." if held < b_mg else ""
+    return f"{went} {follows}{room}{short}"
+
+
+def under_words(plan: PourPlan, a_mg: int) -> str:
+    return f"A stands at {grams(a_mg)}: {grams(plan.a_mg - a_mg)} g more."
+
+
+def good_words(plan: PourPlan, a_mg: int, before_b: int) -> str:
+    """The span of the scale within the sheet's tolerance; nothing where the sheet gives none."""
+    tolerance = plan.system.ratio_tolerance_ppm
+    if not tolerance:
+        return ""
+    ratio, step = (plan.system.parts_a, plan.system.parts_b), Decimal(plan.step_mg) / GRAM
+    try:
+        low, high = mix.good_range(ratio, Decimal(a_mg) / GRAM, tolerance, step)
+    except ValueError as stop:
+        return str(stop)
+    return f"{grams(int(low * GRAM) + before_b)} to {grams(int(high * GRAM) + before_b)} g"
+
+
+def out_by(plan: PourPlan, query: QueryDict) -> Any:
+    """When the work time ends that began with Part B, put right for the warmth of the shop; None unknown."""
+    system = plan.system
+    try:
+        began = parse_datetime(query.get("t0", ""))
+    except ValueError:
+        began = None
+    if began is None or timezone.is_naive(began) or not system.work_time_s:
+        return None
+    seconds = system.work_time_s
+    room = answers.known("shop_temperature_mdegc", answers.local_date(began))
+    if room is not None and system.work_time_at_mdegc is not None:
+        with suppress(ValueError):
+            seconds = mix.work_time_s(seconds, system.work_time_at_mdegc, room)
+    return began + timedelta(seconds=seconds)
+
+
+urlpatterns = [path("pour/mix/", Mix.as_view(), name="pour_mix")]
