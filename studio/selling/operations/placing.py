@@ -94,7 +94,7 @@ def held_pieces(pieces: Sequence[Piece]) -> list[Piece]:
     """
     keys = list({piece.pk: None for piece in pieces})
     owners = Piece.objects.filter(pk__in=keys).values("workpiece")
-    list(Workpiece.objects.select_for_update(of=("self",)).filter(pk__in=owners).order_by("pk").values_list("pk"))
+    list(Workpiece.objects.select_for_update().filter(pk__in=owners).order_by("pk").values_list("pk"))
     rows = (
         Piece.objects.with_asking()
         .select_related("workpiece__account")
