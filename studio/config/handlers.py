@@ -3,4 +3,6 @@
 The function is named, not imported, so that a heavy library loads in the worker and nowhere else.
 """
 
-HANDLERS: dict[str, tuple[str, str]] = {}
+HANDLERS: dict[str, tuple[str, str]] = {
+    "print_pieces": ("Printing cards and tags", "studio.papers.many:print_many"),
+}

@@ -128,8 +128,8 @@ def test_a_price_that_is_none_is_refused(client: Client, bowl: Piece, trap: str)
 
 
 def test_the_page_shows_lowest_ask_and_what_an_hour_earns(client: Client, owner: User, turned: Workpiece) -> None:
-    work.book_hands_on(
-        workpieces=[turned], code="turn", person=owner, seconds=3600, at=BEGAN + timedelta(hours=2), by=owner
+    work.add_hours(
+        person=owner, workpieces=[turned], code="turn", seconds=3600, at=BEGAN + timedelta(hours=2), by=owner
     )
     piece = pieces.become_piece(workpiece=turned, title="Bowl", form="bowl", at=BEGAN + timedelta(hours=3), by=owner)
     pieces.set_asking_price(piece=piece, amount_micro=400 * MONEY, at=timezone.now(), by=owner)

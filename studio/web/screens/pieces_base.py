@@ -9,16 +9,29 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
-from studio.fields.quantity import show
+from studio.papers.from_pieces import resin_words, size_words
 from studio.people import settings as answers
 from studio.people.models import Role, User
-from studio.pieces.lineage import Origin
 from studio.pieces.models import Piece
 from studio.web.deeds import Deed
 from studio.web.forms import StudioForm
 from studio.work.models import Workpiece
 
 SEARCH_LENGTH = 100
+
+__all__ = [
+    "SEARCH_LENGTH",
+    "AtPiece",
+    "Nothing",
+    "Suggest",
+    "form_choices",
+    "named",
+    "piece_or_404",
+    "resin_words",
+    "size_words",
+    "whose_hand",
+    "wood_words",
+]
 
 
 class Suggest(forms.TextInput):
@@ -76,28 +89,6 @@ def form_choices(current: str = "") -> list[tuple[str, str]]:
     if current and current not in forms_of_studio:
         forms_of_studio.append(current)
     return [("", "not said yet"), *((word, word) for word in forms_of_studio)]
-
-
-def size_words(thing: Any) -> str:
-    """`148 mm across, 92 mm high`: whatever was measured, largest way first as one would say it."""
-    said = []
-    if thing.diameter_um:
-        said.append(f"{show(thing.diameter_um, 'length')} across")
-    elif thing.length_um and thing.width_um:
-        said.append(f"{show(thing.length_um, 'length')} by {show(thing.width_um, 'length')}")
-    elif thing.length_um or thing.width_um:
-        said.append(f"{show(thing.length_um or thing.width_um, 'length')} long")
-    if thing.height_um:
-        said.append(f"{show(thing.height_um, 'length')} high")
-    return ", ".join(said)
-
-
-def resin_words(origin: Origin) -> str:
-    """In plain words what beside wood is in it: the colour of each pour, and whether the wood was stabilized."""
-    said = [f"Resin, coloured {resin.colour}" if resin.colour else "Resin without colour" for resin in origin.resins]
-    if origin.stabilized:
-        said.append("The wood is hardened through with resin" if not said else "the wood is hardened through with it")
-    return "; ".join(said)
 
 
 def whose_hand(user: User) -> User:
