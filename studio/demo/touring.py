@@ -77,8 +77,6 @@ def take(link: str, folder: Path) -> Iterator[str]:
         context = browser.new_context(color_scheme="light")
         page = context.new_page()
         page.goto(link)
-        page.get_by_role("button").first.click()
-        page.wait_for_load_state()
         for stop in STOPS:
             page.set_viewport_size(WIDE)
             page.goto(urljoin(link, "/"))
