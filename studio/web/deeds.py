@@ -20,7 +20,7 @@ from django.views import View
 from studio.fields.errors import Refused
 from studio.fields.forms import QuantityField
 from studio.fields.models import Submission
-from studio.fields.submissions import OtherBody, carry_out
+from studio.fields.submissions import OtherBody, answered, carry_out
 from studio.people import operations as people
 from studio.people import roles
 from studio.people import settings as answers
@@ -77,7 +77,7 @@ class Deed(View):
 
     # what subclasses write
 
-    def find(self, **kwargs: Any) -> None:
+    def find(self, *args: Any, **kwargs: Any) -> None:
         """Load what the address names."""
 
     def initial(self) -> dict[str, Any]:
@@ -122,7 +122,9 @@ class Deed(View):
         )
         self._keep_questions(form)
         if not form.is_valid():
-            return self.show(form)
+            # sent twice, the second reading may find nothing left of what the first one took
+            before = answered(actor=request.user, key=request.POST.get("submission", ""), body=self._body(form))
+            return HttpResponseRedirect(before, status=303) if before else self.show(form)
         try:
             outcome = carry_out(
                 actor=request.user,

@@ -7,6 +7,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 from PIL import Image
 
+from studio.ledger import audit
 from studio.people import operations as people
 from studio.people.models import User
 from tests.selling.shelf import BEGAN, PER_CENT, set_up, settle
@@ -49,7 +50,7 @@ def key(response) -> str:  # type: ignore[no-untyped-def]
     return re.search(r'name="submission" value="([^"]+)"', response.content.decode())[1]
 
 
-def send(client: Client, url: str, **data):  # type: ignore[no-untyped-def]
+def send(client: Client, url: str, /, **data):  # type: ignore[no-untyped-def]
     """Open a form and send it, as a browser does: what it showed, with these changes."""
     page = client.get(url)
     assert page.status_code == 200, (url, page.status_code)
@@ -76,3 +77,7 @@ def photo(colour: str = "saddlebrown") -> SimpleUploadedFile:
     out = BytesIO()
     Image.new("RGB", (640, 480), colour).save(out, "JPEG")
     return SimpleUploadedFile("bowl.jpg", out.getvalue(), content_type="image/jpeg")
+
+
+def assert_audit_is_clean() -> None:
+    assert not audit.run().differences
