@@ -14,6 +14,35 @@ from studio.work.queries import workpiece
 STEPS = [(code.value, str(code.label)) for code in StepCode]
 
 
+# Of each step: doing it, and what is said when it is done.
+DOING = {
+    StepCode.CLEAN: "cleaning",
+    StepCode.SEASON: "seasoning",
+    StepCode.DRY: "drying",
+    StepCode.STABILIZE: "stabilizing",
+    StepCode.CAST: "casting",
+    StepCode.ROUGH: "roughing",
+    StepCode.REST: "resting",
+    StepCode.TURN: "turning",
+    StepCode.SAND: "sanding",
+    StepCode.FINISH: "finishing",
+    StepCode.OTHER: "the other step",
+}
+DONE = {
+    StepCode.CLEAN: "It is clean",
+    StepCode.SEASON: "It is seasoned",
+    StepCode.DRY: "It is dry",
+    StepCode.STABILIZE: "It is stabilized",
+    StepCode.CAST: "It is cast",
+    StepCode.ROUGH: "It is roughed",
+    StepCode.REST: "It has rested",
+    StepCode.TURN: "It is turned",
+    StepCode.SAND: "It is sanded",
+    StepCode.FINISH: "It is finished",
+    StepCode.OTHER: "That is done",
+}
+
+
 class Chips(forms.RadioSelect):
     """One of a few, one tap."""
 

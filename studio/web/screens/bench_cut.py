@@ -32,16 +32,16 @@ class CutForm(StudioForm):
     keep = forms.BooleanField(required=False, label="The rest stays as it is and keeps its own share")
     at = MomentField()
 
-    def __init__(self, *args: Any, numbers: list[str], parent: str, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, numbers: list[str], **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.numbers = numbers
         self.keys = [*(str(n) for n in range(1, len(numbers) + 1)), "rest"]
-        for key, number in zip(self.keys, [*numbers, parent], strict=True):
-            self._add_row(key, number)
+        for key in self.keys:
+            self._add_row(key)
 
-    def _add_row(self, key: str, number: str) -> None:
+    def _add_row(self, key: str) -> None:
         self.fields[f"mass_{key}"] = QuantityField(
-            dimension="mass", unit="g", least=1, most=MOST_MG, required=False, label=f"{number} weighs, in grams",
+            dimension="mass", unit="g", least=1, most=MOST_MG, required=False, label="Weighs, in grams",
             widget=Typed(),
         )  # fmt: skip
         for size in SIZES:
@@ -119,7 +119,7 @@ class Cut(AtWorkpiece):
         return {"by": "mass"}
 
     def form_kwargs(self) -> dict[str, Any]:
-        return {"numbers": self.numbers, "parent": self.piece.number}
+        return {"numbers": self.numbers}
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
         """`see` and `more` only show: the split as typed, or one more row with everything typed still there."""

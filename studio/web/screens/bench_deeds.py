@@ -88,10 +88,13 @@ class DescribeForm(StudioForm):
     width_um = size_field("Width")
     height_um = size_field("Height")
 
-    def __init__(self, *args: Any, woods: list[Any], forms_made: list[str], **kwargs: Any) -> None:
+    def __init__(
+        self, *args: Any, woods: dict[str, Any], known: bool, forms_made: list[str], **kwargs: Any
+    ) -> None:
+        """Wood once `known` is put right by another, not forgotten."""
         super().__init__(*args, **kwargs)
-        self.woods = {str(row.pk): row for row in woods}
-        self.fields["species"].choices = [("", "not known yet"), *((pk, str(row)) for pk, row in self.woods.items())]  # type: ignore[attr-defined]
+        none = [] if known else [("", "not known yet")]
+        self.fields["species"].choices = [*none, *((pk, str(row)) for pk, row in woods.items())]  # type: ignore[attr-defined]
         self.fields["form"].choices = [("", "not said"), *((one, one) for one in forms_made)]  # type: ignore[attr-defined]
 
 
@@ -104,7 +107,8 @@ class Describe(AtWorkpiece):
         made = list(answers.value("forms"))
         if self.piece.form and self.piece.form not in made:
             made.append(self.piece.form)
-        return {"woods": wood.species_list(), "forms_made": made}
+        self.woods = {str(row.pk): row for row in wood.species_list()}
+        return {"woods": self.woods, "known": self.piece.species_id is not None, "forms_made": made}
 
     def initial(self) -> dict[str, Any]:
         names = ("number", "title", "form", "wood_kind", "punky", "spalted", "checked", "bark")
@@ -115,7 +119,7 @@ class Describe(AtWorkpiece):
         }
 
     def do(self, data: dict[str, Any]) -> str:
-        species = next((row for row in wood.species_list() if str(row.pk) == data.pop("species")), None)
+        species = self.woods.get(data.pop("species"))
         number = data.pop("number")
         data.pop("sure", None)
         piece = work.describe(workpiece=self.piece, species=species, **data)

@@ -15,6 +15,7 @@ from studio.people.roles import allowed
 from studio.web import links
 from studio.web.deeds import Reading
 from studio.web.saying import day, local
+from studio.web.screens.bench_base import DOING, DONE
 from studio.web.screens.round_lines import CLOCKED, STARTS
 from studio.work import queries as work
 from studio.work.models import Stage, Step, StepCode, StepState, Weighing
@@ -68,6 +69,7 @@ class WorkpiecePage(Reading):
             context["cost"] = cost = work.cost_table(piece)
             if piece.closed_at is None:
                 context["to_come"] = ahead = work.still_to_come(piece, person=user, on=answers.local_date(now))
+                context["known_to_come"] = bool(ahead.seconds or ahead.all_in_micro or not ahead.unknown)
                 context["finished_paid_micro"] = cost.paid_out_micro + ahead.paid_out_micro
                 context["finished_micro"] = cost.all_in_micro + ahead.all_in_micro
         return render(request, "bench/workpiece.html", context)
@@ -155,10 +157,10 @@ def next_and_also(found: Page, place: Any) -> tuple[Act | None, list[Act]]:
     ]
     if ahead:
         done = links.to("workpiece_step", piece.pk, ahead.code, "done")
-        also.append(Act(f"{ahead.get_code_display()} is done", done))
+        also.append(Act(DONE[StepCode(ahead.code)], done))
         if ahead.state == StepState.PLANNED:
             skip = links.to("workpiece_step", piece.pk, ahead.code, "skip")
-            also.append(Act(f"Leave out {ahead.get_code_display().lower()}", skip))
+            also.append(Act(f"Leave out {DOING[StepCode(ahead.code)]}", skip))
     clock = found.clock_runs[0].run if found.clock_runs else None
     if clock is not None:
         return Act("Stop the clock", links.to("clock_stop", clock.pk)), also
@@ -225,8 +227,9 @@ def weights(found: Page, now: datetime) -> dict[str, Any]:
     estimate = {} if steady else _estimate(drying, now)
     last_condition = drying[-1].condition if drying else ""
     alive = bool(drying) and drying[-1] == kept[-1] and last_condition != Weighing.Condition.OVEN_DRY
+    oven = _in_order([row for row in drying if row.condition == Weighing.Condition.OVEN])
     return {
-        "points": [(row.at, row.mass_mg) for row in kept],
+        "points": [(row.at, row.mass_mg) for row in (oven if alive and len(oven) > 2 else kept)],
         "weighings": list(reversed(found.weighings)),
         "last": kept[-1] if kept else None,
         "drying_words": words if alive and len(drying) > 1 else "",

@@ -12,7 +12,7 @@ from studio.fields.quantity import show
 from studio.people.roles import allowed
 from studio.web.deeds import Reading
 from studio.web.forms import StudioForm, Typed
-from studio.web.screens.bench_base import STEPS, AtWorkpiece, Chips, Nothing
+from studio.web.screens.bench_base import DOING, DONE, STEPS, AtWorkpiece, Chips, Nothing
 from studio.wood import queries as wood
 from studio.work import operations as work
 from studio.work import queries
@@ -65,14 +65,15 @@ class StepDeed(AtWorkpiece):
             raise Http404("There is no such step.")
         self.code, self.what = code, what
         self.word = str(StepCode(code).label)
+        done, doing = DONE[StepCode(code)], DOING[StepCode(code)]
         self.usual = queries.usual_seconds(code=code, person=self.by) if what == "done" else None
         self.form_class = {"done": DoneForm, "skip": SkipForm, "again": Nothing}[what]
         self.heading = {
-            "done": f"{self.word} is done",
-            "skip": f"Leave out {self.word.lower()}",
+            "done": done,
+            "skip": f"Leave out {doing}",
             "again": f"{self.word} once more",
         }[what]
-        self.button = {"done": "It is done", "skip": "Leave it out", "again": "Plan it once more"}[what]
+        self.button = {"done": done, "skip": "Leave it out", "again": "Plan it once more"}[what]
 
     def show(self, form: StudioForm) -> HttpResponse:
         if self.what == "done":
@@ -106,7 +107,7 @@ class StepDeed(AtWorkpiece):
 
     def _skip(self, data: dict[str, Any]) -> None:
         work.leave_out_step(workpiece=self.piece, code=self.code, why=data["words"] or data["why"])
-        self.say(f"{self.word} is left out on {self.piece.number}.")
+        self.say(f"{DOING[StepCode(self.code)].capitalize()} is left out on {self.piece.number}.")
 
     def _again(self, data: dict[str, Any]) -> None:
         work.repeat_step(workpiece=self.piece, code=self.code)

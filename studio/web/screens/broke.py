@@ -12,7 +12,7 @@ from studio.ledger import queries as ledger
 from studio.people.roles import allowed
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm, Typed
-from studio.web.screens.bench_base import AtWorkpiece, Nothing
+from studio.web.screens.bench_base import DOING, AtWorkpiece, Nothing
 from studio.web.screens.photographs import PhotographForm
 from studio.work import operations as work
 from studio.work import queries
@@ -56,6 +56,7 @@ class Loss(Reading):
             "piece": found.loss.workpiece,
             "pictures": found.pictures,
             "lost_micro": lost,
+            "doing": DOING.get(found.loss.step, ""),  # type: ignore[call-overload]
             "may_bench": allowed(request.user, "bench"),
         }
         return render(request, "bench/loss.html", context)

@@ -90,6 +90,7 @@ class Stop(Deed):
     def context(self, form: StudioForm) -> dict[str, Any]:
         night = self.run.stopped_at is None and left_over_night(self.run, self.now)
         if night:
+            form.fields["worked"].required = True
             form.fields["worked"].label = "It ran through the night. How many minutes were really worked?"
         return {"run": self.run, "pieces": self.pieces, "over_night": night}
 

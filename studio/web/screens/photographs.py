@@ -51,7 +51,7 @@ class PhotographForm(StudioForm):
     def _keep(self, picture: Picture) -> None:
         self.data = self.data.copy()
         self.data[self.add_prefix("photo_kept")] = picture.name
-        self.fields["photo"].help_text = "Your photograph is kept. Choose another only if it was the wrong one."
+        self["photo"].help_text = "Your photograph is kept. Choose another only if it was the wrong one."
 
 
 class Photograph(Reading):

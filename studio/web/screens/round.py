@@ -61,15 +61,16 @@ class Round(Reading):
         now = timezone.now()
         waits = what_waits(now, request.user)
         at = request.GET.get("at", "")
-        places = round_lines.places(waits, now, request.user, at=at if at in PLACES else "")
         clocks = [
             {"run": run, "own": run.person_id == request.user.pk, "over_night": left_over_night(run, now)}
             for run in work.running_clocks()
         ]
+        blue = 1 if any(clock["own"] for clock in clocks) else 2
+        places = round_lines.places(waits, now, request.user, at=at if at in PLACES else "", blue=blue)
         context = {
             "section": "round",
             "day": day_words(now),
-            "sub": _sub(len(waits), now) if waits else "",
+            "sub": _sub(sum(len(one.lines) + one.more for one in places), now) if waits else "",
             "places": places,
             "one_place": at if at in PLACES else "",
             "clocks": sorted(clocks, key=lambda one: not one["own"]),

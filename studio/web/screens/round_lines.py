@@ -2,17 +2,21 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
+
+from django.utils import timezone
 
 from studio.craft.waits import PLACES, Wait, by_place
 from studio.people.roles import allowed
 from studio.web import links
+from studio.web.saying import in_words
 from studio.work.models import StepCode
 from studio.work.queries import BenchWait, Tagged
 
 MOST_LINES = 25
 AT_LEAST_EACH = 2
+MOST_PURCHASES = 2
 
 
 @dataclass(frozen=True)
@@ -34,7 +38,7 @@ class Line:
     reason: str
     note: str
     kind: str
-    at: datetime | None
+    at: datetime | date | None
     late: bool
     begins: bool
     button: Button | None
@@ -93,11 +97,19 @@ def line(wait: Wait, now: datetime, user: Any) -> Line:
         reason=wait.reason,
         note=wait.note,
         kind=wait.kind,
-        at=wait.at,
+        at=_day_or_moment(wait.at),
         late=wait.late(now),
         begins=wait.begins(now),
         button=_button(wait, user),
     )
+
+
+def _day_or_moment(at: datetime | None) -> datetime | date | None:
+    """A moment that is only a day (midnight in the studio) is shown as a day."""
+    if at is None:
+        return None
+    there = timezone.localtime(at)
+    return there.date() if (there.hour, there.minute) == (0, 0) else at
 
 
 def _all_of(code: str) -> str:
@@ -110,6 +122,8 @@ def _button(wait: Wait, user: Any) -> Button | None:
     if isinstance(wait, BenchWait) and wait.code:
         return _begin(wait) if allowed(user, "bench") else None
     kind, pk = wait.about or ("", 0)
+    if kind == "wood.rest":
+        return _linked("See them", links.to("wood") + "?rest=waits")
     if kind == "work.lost_numbers":
         return _linked("Find it", links.to("lost_numbers"))
     if kind not in LEADS:
@@ -144,15 +158,18 @@ def _linked(word: str, url: str) -> Button | None:
     return Button(word, url) if url else None
 
 
-def places(waits: Sequence[Wait], now: datetime, user: Any, *, at: str = "") -> list[Place]:
-    """Lay the waits out by place, at most 25 lines in all; one place in full (a hundred) with `at`."""
-    found = by_place(waits)
+def places(waits: Sequence[Wait], now: datetime, user: Any, *, at: str = "", blue: int = 2) -> list[Place]:
+    """Lay the waits out by place, at most 25 lines in all; one place in full (a hundred) with `at`.
+
+    `blue` is how many of the most urgent are marked.
+    """
+    found = by_place(waits if at in PLACES else _papers_together(waits))
     if at in PLACES:
         found = tuple((key, mine) for key, mine in found if key == at)
         room = {at: 100}
     else:
         room = _room({key: len(mine) for key, mine in found})
-    urgent = _urgent([wait for key, mine in found for wait in mine[: room[key]]], now)
+    urgent = _urgent([wait for key, mine in found for wait in mine[: room[key]]], now)[:blue]
     home = links.to("round")
     return [
         Place(
@@ -164,6 +181,16 @@ def places(waits: Sequence[Wait], now: datetime, user: Any, *, at: str = "") -> 
         )
         for key, mine in found
     ]
+
+
+def _papers_together(waits: Sequence[Wait]) -> list[Wait]:
+    """Many purchases to fill in are one line: they can wait for a quiet evening."""
+    open_ones = [wait for wait in waits if (wait.about or ("",))[0] == "wood.purchase"]
+    if len(open_ones) <= MOST_PURCHASES:
+        return list(waits)
+    said = f"{in_words(len(open_ones))} purchases of wood"
+    one = Wait("desk", "fill in", said, "since", open_ones[0].at, "as far as it is known", about=("wood.rest", 0))
+    return [one if wait is open_ones[0] else wait for wait in waits if wait is open_ones[0] or wait not in open_ones]
 
 
 def _room(wanted: dict[str, int]) -> dict[str, int]:

@@ -220,6 +220,9 @@ def _mould_room(wanted: FillWanted, refusals: list[str]) -> tuple[int, str]:
     if mould.shape == Shape.MEASURED:
         refusals.append(f"{mould.name} was only filled and measured, so how high it is filled can't be reckoned.")
         return 0, ""
+    if level <= 0:
+        refusals.append("Say how high it is filled: above nothing, or leave it empty for to the rim.")
+        return 0, ""
     if mould.height_um and level > mould.height_um:
         refusals.append(
             f"{mould.name} is {show(mould.height_um, 'length')} high inside; it can't be filled to "

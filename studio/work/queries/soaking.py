@@ -58,13 +58,13 @@ def ready_to_soak() -> list[Dry]:
         last[weighing.workpiece_id] = weighing
     found = []
     for row in rows:
-        weighing = last.get(row.pk)
+        latest = last.get(row.pk)
         found.append(
             Dry(
                 row,
-                weighing.mass_mg if weighing else None,
-                weighing.at if weighing else None,
-                bool(weighing and weighing.condition == Weighing.Condition.OVEN_DRY),
+                latest.mass_mg if latest else None,
+                latest.at if latest else None,
+                bool(latest and latest.condition == Weighing.Condition.OVEN_DRY),
             )
         )
     return found

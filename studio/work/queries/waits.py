@@ -24,6 +24,7 @@ from django.db.models.functions import RowNumber
 from studio.craft import moisture
 from studio.craft.waits import Kind, Wait
 from studio.equipment.models import LoadPlace, Purpose
+from studio.fields.quantity import show
 from studio.work.models import (
     ClockShare,
     Pour,
@@ -140,7 +141,14 @@ def drying_words(weighings: Sequence[Weighing]) -> tuple[str, bool]:
     if judged.state == "steady":
         times = "two" if judged.agreeing == 2 else f"{judged.agreeing}" if judged.agreeing > 3 else "three"
         return f"steady at {times} weighings", judged.agreeing >= ENOUGH_AGREE
-    return f"still losing {max(judged.percent_per_hour, 0.0):.2g} % an hour", False
+    return f"still losing {_rate(judged.percent_per_hour)} an hour", False
+
+
+def _rate(percent: float) -> str:
+    """A loss per hour with one figure that counts: 0.4 %, 0.03 %."""
+    ppm = max(round(percent * 10_000), 0)
+    step = 10 ** max(len(str(ppm)) - 1, 0)
+    return show((ppm + step // 2) // step * step, "share")
 
 
 def _in_the_oven() -> Iterable[BenchWait]:
