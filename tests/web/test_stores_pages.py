@@ -1,7 +1,10 @@
 """The stores on screen: what is there, what it makes, and who sees what it cost."""
 
+from types import SimpleNamespace
+
 import pytest
 from django.db import connection
+from django.test import Client
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
@@ -9,26 +12,34 @@ from django.utils import timezone
 from studio.ledger.queries import newest_entry_id
 from studio.stores import operations as stores
 from studio.stores.models import Batch, Count, Material
-from tests.web.shop import (  # noqa: F401
+from tests.web.shop import (
     DAY,
     GRAM,
     KILO,
     MONEY,
-    bookkeeper,
-    desk,
+    a_shop,
+    an_owner,
     every_trap,
     key_of,
-    owner,
-    sees,
+    of_role,
     send,
-    shop,
+    signed_in,
     text,
-    visitor,
-)  # fmt: skip
+)
 
 
-def test_an_empty_studio_is_told_to_begin_with_part_a(desk):
-    page = text(desk.get(reverse("stores")))
+@pytest.fixture
+def shop(db: None) -> SimpleNamespace:
+    return a_shop()
+
+
+@pytest.fixture
+def desk(shop: SimpleNamespace) -> Client:
+    return signed_in(shop.owner)
+
+
+def test_an_empty_studio_is_told_to_begin_with_part_a(db):
+    page = text(signed_in(an_owner()).get(reverse("stores")))
     assert "Nothing is kept here yet" in page and "Add Part A" in page
 
 
@@ -52,8 +63,8 @@ def test_a_strange_address_is_answered(desk, shop, query):
     assert desk.get(reverse("stores") + query).status_code == 200
 
 
-def test_no_visitor_sees_what_anything_cost(sees, visitor, shop):
-    client = sees(visitor)
+def test_no_visitor_sees_what_anything_cost(shop):
+    client = signed_in(of_role(shop.owner, "visitor"))
     stores.add_late_bill(
         batch=shop.oil_batch, value_micro=7_310_000, at=timezone.now(), by=shop.owner, what="Postage"
     )
@@ -64,11 +75,11 @@ def test_no_visitor_sees_what_anything_cost(sees, visitor, shop):
     for url in urls:
         html = client.get(url).content.decode()
         assert not any(figure in html for figure in ("27.31", "20.00", "7.31", "80.00", "150.00", "60.00")), url
-    assert "27.31" in sees(shop.owner).get(urls[1]).content.decode()
+    assert "27.31" in signed_in(shop.owner).get(urls[1]).content.decode()
 
 
-def test_a_visitor_changes_nothing(sees, visitor, shop):
-    client = sees(visitor)
+def test_a_visitor_changes_nothing(shop):
+    client = signed_in(of_role(shop.owner, "visitor"))
     for name, args in (
         ("material_add", []), ("material_buy", [shop.oil.pk]), ("material_count", [shop.oil.pk]), ("resin_add", []),
         ("batch_write_off", [shop.oil_batch.pk]), ("bath_fill", [shop.bath.pk]), ("machine_add", []),
@@ -77,8 +88,8 @@ def test_a_visitor_changes_nothing(sees, visitor, shop):
         assert client.get(reverse(name, args=args)).status_code == 403, name
 
 
-def test_a_bookkeeper_counts_but_does_not_buy(sees, bookkeeper, shop):
-    client = sees(bookkeeper)
+def test_a_bookkeeper_counts_but_does_not_buy(shop):
+    client = signed_in(of_role(shop.owner, "bookkeeper"))
     assert client.get(reverse("material_count", args=[shop.oil.pk])).status_code == 200
     assert client.get(reverse("material_buy", args=[shop.oil.pk])).status_code == 403
 
@@ -108,7 +119,7 @@ def test_the_same_form_twice_is_one_batch(desk, shop):
 
 def test_the_same_as_last_time_fills_the_boxes(desk, shop):
     page = desk.get(reverse("material_buy", args=[shop.oil.pk]) + "?again=1").content.decode()
-    assert 'value="500"' in page and 'value="20"' in page or 'value="20.00"' in page
+    assert 'value="500"' in page and ('value="20"' in page or 'value="20.00"' in page)
 
 
 def test_every_trap_in_a_purchase_is_answered(desk, shop):

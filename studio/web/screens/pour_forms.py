@@ -58,15 +58,16 @@ class PlanForm(StudioForm):
             )  # fmt: skip
         self.fields[f"others_{row}"] = NumbersField()
         self.fields[f"level_{row}"] = QuantityField(
-            dimension="length", required=False, widget=Typed(letters=True), label="Filled how high?",
+            dimension="length", required=False, least=1, widget=Typed(letters=True), label="Filled how high?",
             help_text="Empty: to the rim.",
         )  # fmt: skip
         self.fields[f"room_{row}"] = QuantityField(
-            dimension="volume", required=False, widget=Typed(letters=True), label="How much does it hold?",
+            dimension="volume", required=False, least=1, widget=Typed(letters=True), label="How much does it hold?",
             help_text="Only where the mould is none of ours.", most=LONGEST_ROOM_MM3,
         )  # fmt: skip
         self.fields[f"wood_{row}"] = QuantityField(
-            dimension="volume", required=False, widget=Typed(letters=True), label="How much room does the wood take?",
+            dimension="volume", required=False, least=0, widget=Typed(letters=True),
+            label="How much room does the wood take?",
             help_text="If you measured it in water or sand. Empty: reckoned from its weight.", most=LONGEST_ROOM_MM3,
         )  # fmt: skip
 

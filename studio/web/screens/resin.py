@@ -99,7 +99,7 @@ class ResinForm(StudioForm):
         help_text="Its title and date, so that whose figures these are can be seen.",
     )  # fmt: skip
     note = forms.CharField(max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 3}), label="A note")
-    fieldsets = (
+    fieldsets: tuple[tuple[str, tuple[str, ...]], ...] = (
         ("", ("name", "part_a", "part_b", "parts_a", "parts_b")),
         ("Its data sheet", (
             "source", "mixed_density_kgm3", "work_time_s", "work_time_at_mdegc", "work_time_mass_mg", "demould_s",

@@ -12,7 +12,6 @@ from studio.equipment import queries as equipment
 from studio.fields.errors import Refused
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.fields.quantity import show
-from studio.ledger.errors import RunsOut
 from studio.people import roles
 from studio.stores import operations as stores
 from studio.stores import queries as stock
@@ -220,15 +219,10 @@ class Baked(RunDeed):
             form.fields[BATH_THERE] = self._bath_field()
 
     def _with_refusal(self, form: StudioForm, stop: Refused) -> StudioForm:
-        if not isinstance(stop, RunsOut):
+        if stop.code != "bath_short":
             return super()._with_refusal(form, stop)
         form.fields.setdefault(BATH_THERE, self._bath_field())
-        bath = self.found.run.bath
-        form.add_error(
-            BATH_THERE,
-            f"{bath.name} holds {show(stop.has, 'mass')} by the books and they drank {show(stop.wants, 'mass')}. "
-            "Say what was really in it before they drank.",
-        )
+        form.add_error(BATH_THERE, stop.message)
         return form
 
     def _bath_field(self) -> QuantityField:

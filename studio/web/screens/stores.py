@@ -179,7 +179,7 @@ class MaterialForm(StudioForm):
     note = forms.CharField(
         max_length=1000, required=False, widget=forms.Textarea(attrs={"rows": 3}), label="A note"
     )
-    fieldsets = (
+    fieldsets: tuple[tuple[str, tuple[str, ...]], ...] = (
         ("", ("name", "kind", "counted")),
         ("When to order, how long it lasts", ("reorder_level", "use_by_after_open_s", "shelf_life_s")),
         ("If you know it", ("density_kgm3", "note")),

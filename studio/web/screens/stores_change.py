@@ -4,7 +4,6 @@ import json
 from typing import Any
 
 from django import forms
-from django.http import QueryDict
 
 from studio.fields.errors import Refused
 from studio.web.deeds import Deed
@@ -35,7 +34,7 @@ class ChangeDeed(Deed):
         now = json.dumps(self._as_shown(form), sort_keys=True)
         form.initial[SEEN] = now
         if form.is_bound:
-            data: QueryDict = form.data.copy()  # type: ignore[assignment]
+            data = self.request.POST.copy()
             data[SEEN] = now
             form.data = data
         return super().show(form)
@@ -75,5 +74,6 @@ def _shown(field: forms.Field, value: Any) -> str:
         return ""
     if isinstance(field, forms.ChoiceField):
         key = str(getattr(value, "pk", value))
-        return str({str(pk): words for pk, words in field.choices}.get(key, key))
+        offered: Any = field.choices
+        return str({str(pk): words for pk, words in offered}.get(key, key))
     return str(field.prepare_value(value))

@@ -1,0 +1,217 @@
+"""Into the oven and the pot and out again, on screen."""
+
+from datetime import timedelta
+from types import SimpleNamespace
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+from django.urls import reverse
+from django.utils import timezone
+
+from studio.equipment import operations as equipment
+from studio.equipment.models import Load
+from studio.ledger import queries as ledger
+from studio.ledger.accounts import Component
+from studio.work import operations as work
+from studio.work.models import StepState
+from tests.web.shop import BAR, HOUR, a_shop, dried, every_trap, key_of, of_role, send, signed_in, text, to_cast
+
+
+@pytest.fixture
+def shop(db: None) -> SimpleNamespace:
+    return a_shop()
+
+
+@pytest.fixture
+def desk(shop: SimpleNamespace) -> Client:
+    return signed_in(shop.owner)
+
+
+def cleaned(shop: SimpleNamespace) -> None:
+    for blank in shop.blanks:
+        work.end_step(workpiece=blank, code="clean", at=shop.began + HOUR, person=shop.owner)
+
+
+def into(machine) -> str:
+    return reverse("load_start") + f"?machine={machine.pk}"
+
+
+def ago(hours: float) -> str:
+    return (timezone.now() - timedelta(hours=hours)).strftime("%Y-%m-%dT%H:%M")
+
+
+def test_the_machine_is_chosen_first_and_what_was_asked_for_goes_along(desk, shop):
+    page = desk.get(reverse("load_start") + f"?workpiece={shop.blanks[0].pk}").content.decode()
+    assert f"machine={shop.oven.pk}&amp;workpiece={shop.blanks[0].pk}" in page
+    ticked = desk.get(into(shop.oven) + f"&workpiece={shop.blanks[0].pk}")
+    assert ticked.context["form"].initial["workpieces"] == [str(shop.blanks[0].pk)]
+
+
+def test_what_is_ready_is_ticked_and_its_step_begins(desk, shop):
+    cleaned(shop)
+    picked = [str(shop.blanks[0].pk), str(shop.blanks[1].pk)]
+    answer = send(
+        desk, into(shop.oven), {"workpieces": picked, "purpose": "dry", "set_point_mdegc": "103", "at": ago(5)}
+    )
+    load = Load.objects.get()
+    assert (load.set_point_mdegc, load.places.count()) == (103_000, 2)
+    assert "41/1, 41/2 are in The brick oven" in text(answer)
+    assert shop.blanks[0].steps.get(code="dry").state == StepState.OPEN
+
+
+def test_others_are_named_by_their_numbers_and_an_unknown_one_is_said(desk, shop):
+    url = into(shop.oven)
+    wrong = send(desk, url, {"others": "41/1, 99", "purpose": "dry"})
+    assert wrong.status_code == 422 and "Nothing on the bench carries 99" in text(wrong)
+    send(desk, url, {"others": "41/1; 41/3", "purpose": "dry"})
+    assert Load.objects.get().places.count() == 2
+
+
+def test_nothing_chosen_is_told_by_the_ticks(desk, shop):
+    cleaned(shop)
+    answer = send(desk, into(shop.oven), {"purpose": "dry"})
+    assert answer.status_code == 422 and "Tick what goes in" in text(answer)
+
+
+def test_too_hot_for_the_oven_is_refused_beside_its_box(desk, shop):
+    answer = send(desk, into(shop.oven), {"others": "41/1", "purpose": "dry", "set_point_mdegc": "250"})
+    assert answer.status_code == 422 and "goes up to 200 °C" in text(answer)
+    assert not Load.objects.exists()
+
+
+def test_a_load_ends_once_and_its_hours_are_on_the_wood(desk, shop):
+    cleaned(shop)
+    picked = [str(one.pk) for one in shop.blanks[:2]]
+    send(desk, into(shop.oven), {"workpieces": picked, "purpose": "dry", "at": ago(10)})
+    load = Load.objects.get()
+    url = reverse("load_end", args=[load.pk])
+    data = {"hands_on_s": "20", "at": ago(0), "submission": key_of(desk.get(url))}
+    answers = [desk.post(url, data).status_code for _ in range(2)]
+    assert answers == [303, 303]
+    costs = ledger.costs_of([one.account_id for one in shop.blanks[:2]])
+    energy = sum(cost.parts[Component.ENERGY] for cost in costs.values())
+    assert abs(energy - 3_000_000) < 20_000
+    page = text(desk.get(reverse("load", args=[load.pk])))
+    assert "What lay in it" in page and "shared by weight" in page
+    visitor = text(signed_in(of_role(shop.owner, "visitor")).get(reverse("load", args=[load.pk])))
+    assert "Power" not in visitor and "41/1" in visitor
+
+
+def test_one_goes_in_late_one_comes_out_early(desk, shop):
+    cleaned(shop)
+    send(desk, into(shop.oven), {"workpieces": [str(shop.blanks[0].pk)], "purpose": "dry", "at": ago(10)})
+    load = Load.objects.get()
+    send(desk, reverse("load_put_in", args=[load.pk]), {"workpieces": [str(shop.blanks[1].pk)], "at": ago(5)})
+    place = load.places.get(account=shop.blanks[0].account)
+    answer = send(desk, reverse("load_take_out", args=[load.pk, place.pk]), {"at": ago(2)})
+    assert "41/1 is out of The brick oven" in text(answer)
+    place.refresh_from_db()
+    assert place.out_why == "early"
+    assert desk.get(reverse("load_take_out", args=[load.pk, 99_999])).status_code == 404
+
+
+def test_an_end_at_the_wrong_time_is_taken_back(desk, shop):
+    cleaned(shop)
+    send(desk, into(shop.oven), {"workpieces": [str(shop.blanks[0].pk)], "purpose": "dry", "at": ago(10)})
+    load = Load.objects.get()
+    send(desk, reverse("load_end", args=[load.pk]), {})
+    send(desk, reverse("load_take_back", args=[load.pk]), {})
+    load.refresh_from_db()
+    assert load.ended_at is None and load.entry_id is None
+
+
+def test_a_load_that_must_stay_shut_is_asked_about(desk, shop):
+    to_cast(shop, shop.blanks[0], 2_500_000)
+    later = (timezone.now() + timedelta(hours=3)).strftime("%Y-%m-%dT%H:%M")
+    send(desk, into(shop.pot), {"others": "41/1", "gauge_pa": "4 bar", "not_before": later, "at": ago(1)})
+    load = Load.objects.get()
+    url = reverse("load_end", args=[load.pk])
+    assert "Let all the air out first" in text(desk.get(url))
+    asked = send(desk, url, {})
+    assert asked.status_code == 422 and 'name="sure"' in asked.content.decode()
+    load.refresh_from_db()
+    assert load.ended_at is None
+    send(desk, url, {"sure": "on"})
+    load.refresh_from_db()
+    assert load.ended_at is not None
+
+
+def test_above_nine_tenths_it_is_warned_and_goes_on_only_with_words(desk, shop):
+    url = into(shop.pot)
+    data = {"others": "41/1", "gauge_pa": "4.7 bar", "at": ago(1)}
+    warned = send(desk, url, data)
+    assert warned.status_code == 422 and "close to the limit" in text(warned)
+    without = send(desk, url, {**data, "sure": "on"})
+    assert without.status_code == 422 and "in a few words why it is safe" in text(without)
+    assert not Load.objects.exists()
+    send(desk, url, {**data, "sure": "on", "why": "new gauge, seen against another"})
+    assert Load.objects.get().why == "new gauge, seen against another"
+
+
+def test_above_the_valve_no_tick_and_no_words_help(desk, shop):
+    url = into(shop.pot)
+    for gauge in ("5.2 bar", "6.5 bar", "120 psi"):
+        data = {"others": "41/1", "gauge_pa": gauge, "sure": "on", "why": "the owner says so"}
+        answer = send(desk, url, data)
+        assert answer.status_code == 422 and "above the" in text(answer)
+    assert not Load.objects.exists()
+
+
+def test_a_pot_without_a_plate_takes_nothing_even_if_the_form_is_sent(desk, shop):
+    url = into(shop.pot)
+    key = key_of(desk.get(url))
+    equipment.change_machine(machine=shop.pot, certified_pa=None, by=shop.owner, at=timezone.now())
+    answer = desk.post(url, {"others": "41/1", "gauge_pa": "1 bar", "sure": "on", "why": "x", "submission": key})
+    assert answer.status_code == 422 and not Load.objects.exists()
+
+
+def test_a_running_pot_is_set_anew_and_judged_again(desk, shop):
+    send(desk, into(shop.pot), {"others": "41/1", "gauge_pa": "3 bar", "at": ago(1)})
+    load = Load.objects.get()
+    url = reverse("load_change", args=[load.pk])
+    assert send(desk, url, {"gauge_pa": "5.5 bar"}).status_code == 422
+    send(desk, url, {"gauge_pa": "4 bar"})
+    load.refresh_from_db()
+    assert load.gauge_pa == 4 * BAR
+
+
+def test_a_busy_oven_offers_to_put_it_in_late(desk, shop):
+    send(desk, into(shop.oven), {"others": "41/1", "purpose": "dry", "at": ago(1)})
+    load = Load.objects.get()
+    page = desk.get(reverse("load_start")).content.decode()
+    assert reverse("load_put_in", args=[load.pk]) in page
+
+
+def test_every_trap_in_a_load_is_answered(desk, shop):
+    every_trap(
+        desk, into(shop.pot), {"others": "41/1", "gauge_pa": "9 bar"},
+        ("others", "gauge_pa", "not_before", "at", "why", "workpieces"),
+    )  # fmt: skip
+
+
+def test_a_load_asks_the_database_as_often_for_many_as_for_few(desk, shop):
+    dried(shop, shop.blanks[0], 2_000_000)
+    send(desk, into(shop.oven), {"others": "41/1", "purpose": "dry"})
+    load = Load.objects.get()
+    urls = [reverse("load", args=[load.pk]), reverse("load_start"), reverse("load_put_in", args=[load.pk])]
+
+    def asked() -> list[int]:
+        found = []
+        for url in urls:
+            with CaptureQueriesContext(connection) as caught:
+                assert desk.get(url).status_code == 200
+            found.append(len(caught))
+        return found
+
+    asked()
+    few = asked()
+    more = work.cut(
+        parent=shop.blanks[2],
+        blanks=[work.BlankSpec(weight=1, mass_mg=100_000) for _ in range(20)],
+        at=timezone.now(),
+        by=shop.owner,
+    )
+    work.load_up(machine=shop.oven, workpieces=more[:15], purpose="dry", at=timezone.now(), by=shop.owner)
+    assert asked() == few
