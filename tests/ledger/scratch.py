@@ -53,7 +53,7 @@ class Scratch:
     def python(self, code: str, *args: object) -> str:
         """Run to the end and return what it printed."""
         process = self.start(code, *args)
-        out, err = process.communicate(timeout=120)
+        out, err = process.communicate(timeout=240)
         assert process.returncode == 0, err
         return out.strip()
 
