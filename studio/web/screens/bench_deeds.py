@@ -88,9 +88,7 @@ class DescribeForm(StudioForm):
     width_um = size_field("Width")
     height_um = size_field("Height")
 
-    def __init__(
-        self, *args: Any, woods: dict[str, Any], known: bool, forms_made: list[str], **kwargs: Any
-    ) -> None:
+    def __init__(self, *args: Any, woods: dict[str, Any], known: bool, forms_made: list[str], **kwargs: Any) -> None:
         """Wood once `known` is put right by another, not forgotten."""
         super().__init__(*args, **kwargs)
         none = [] if known else [("", "not known yet")]
@@ -239,7 +237,7 @@ class Hold(AtWorkpiece):
         super().find(pk)
         self.mark = f"shop:{self.piece.pk}"
         if self.piece.held:
-            self.form_class = Nothing
+            self.form_class = Nothing  # type: ignore[assignment]
             self.heading, self.button = "Let it go?", "Let it go"
         else:
             self.heading, self.button = "Hold it for somebody", "Hold it"

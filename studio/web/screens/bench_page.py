@@ -41,7 +41,8 @@ class Act:
 
 class WorkpiecePage(Reading):
     def get(self, request: HttpRequest, pk: int) -> HttpResponse:
-        user, now = request.user, timezone.now()
+        user: Any = request.user
+        now = timezone.now()
         costs = allowed(user, "see_costs")
         found = work.page(pk, costs=costs)
         if found is None:

@@ -1,9 +1,9 @@
 """Photographs: taken in with a form, and shown on a page."""
 
-from typing import Any
+from typing import Any, cast
 
 from django.forms import CharField, FileField, HiddenInput
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import FileResponse, Http404, HttpRequest, QueryDict
 from django.urls import path
 from django.utils import timezone
 
@@ -49,13 +49,14 @@ class PhotographForm(StudioForm):
         return data
 
     def _keep(self, picture: Picture) -> None:
-        self.data = self.data.copy()
-        self.data[self.add_prefix("photo_kept")] = picture.name
+        data = cast(QueryDict, self.data).copy()
+        data[self.add_prefix("photo_kept")] = picture.name
+        self.data = data
         self["photo"].help_text = "Your photograph is kept. Choose another only if it was the wrong one."
 
 
 class Photograph(Reading):
-    def get(self, request: HttpRequest, name: str, size: str) -> HttpResponse:
+    def get(self, request: HttpRequest, name: str, size: str) -> FileResponse:
         picture = queries.by_name(name)
         if picture is None or size not in Size.values:
             raise Http404("There is no such picture.")

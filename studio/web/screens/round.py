@@ -2,7 +2,6 @@
 
 from collections.abc import Callable
 from datetime import datetime
-from importlib import import_module
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -10,11 +9,14 @@ from django.shortcuts import render
 from django.urls import path
 from django.utils import timezone
 
+from studio.commissions import queries as commissions
 from studio.craft.waits import PLACES, Wait, in_walking_order
 from studio.equipment import queries as equipment
 from studio.fields.quantity import show
 from studio.people import settings as answers
 from studio.people.roles import allowed
+from studio.pieces import queries as pieces
+from studio.selling import queries as selling
 from studio.stores import queries as stores
 from studio.web.deeds import Reading
 from studio.web.saying import DAYS_LONG, MONTHS_LONG, in_words, local
@@ -28,21 +30,15 @@ ROOMS: tuple[tuple[Callable[[datetime], list[Wait]], str], ...] = (
     (stores.waits, "read"),
     (wood.waits, "read"),
     (work.waits, "read"),
-)
-MORE_ROOMS = (
-    ("studio.pieces.queries", "read"),
-    ("studio.selling.queries", "see_money"),
-    ("studio.commissions.queries", "contacts"),
+    (pieces.waits, "read"),
+    (selling.waits, "see_money"),
+    (commissions.waits, "contacts"),
 )
 
 
 def what_waits(now: datetime, user: Any) -> tuple[Wait, ...]:
     """What every room waits for that this person may know of, in walking order."""
     told = [ask(now) for ask, right in ROOMS if allowed(user, right)]
-    for name, right in MORE_ROOMS:
-        ask = getattr(import_module(name), "waits", None)
-        if ask is not None and allowed(user, right):
-            told.append(ask(now))
     covered = {wait.load for waits in told for wait in waits if isinstance(wait, work.BenchWait) and wait.load}
     kept = [
         [wait for wait in waits if not (_is_a_load(wait) and wait.about and wait.about[1] in covered)]

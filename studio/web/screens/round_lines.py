@@ -66,8 +66,8 @@ LEADS: dict[str, tuple[str, str, str]] = {
     "work.pour": ("pour", "Open the mould", "bench"),
     "work.loss": ("loss", "Look after it", "bench"),
     "piece": ("piece", "See the piece", "read"),
-    "gallery": ("gallery", "See what is owed", "see_money"),
-    "commission": ("commission", "See the commission", "contacts"),
+    "selling.gallery": ("gallery", "See what is owed", "see_money"),
+    "commissions.commission": ("commission", "See the commission", "contacts"),
 }
 CLOCKED = (
     StepCode.CLEAN,

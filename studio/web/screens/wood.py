@@ -181,7 +181,7 @@ class TakeIn(Deed):
             at=at,
             **self.stamp,
         )
-        if data["photo"] is not None:
+        if data["photo"] is not None and lump.purchase is not None:
             wood.add_picture(purchase=lump.purchase, picture=data["photo"], at=self.now, by=self.by)
         self.say(f"Lump {lump.number} is in. What else is known of it can wait for the desk.")
         return reverse("workpiece", args=[lump.pk])

@@ -1,5 +1,7 @@
 """The wood that came in, and what became of it."""
 
+from typing import Any
+
 from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet, Subquery, Sum
 from django.db.models.functions import Coalesce
 
@@ -24,7 +26,7 @@ def lumps(
     stands: str = "",
     rest_waits: bool = False,
     costs: bool = True,
-) -> QuerySet[Workpiece]:
+) -> QuerySet[Any]:
     """Lumps in shop order with `mass_mg`, `cut_off` and `left` (how many came of it, how many still lie here).
 
     `stands` is whole (nothing cut off), begun (some cut off, some kept) or gone. With `costs` also
@@ -36,7 +38,7 @@ def lumps(
     own = Workpiece.objects.filter(closed_at=None).exclude(stage=Stage.LUMP)
     by_purchase = own.filter(purchase=OuterRef("purchase")).order_by().values("purchase")
     by_links = links.filter(child__closed_at=None).order_by().values("parent")
-    rows = (
+    rows: QuerySet[Any] = (
         Workpiece.objects.filter(stage=Stage.LUMP)
         .select_related("account", "species", "purchase", "owner")
         .defer("purchase__paid_micro", "purchase__carriage_micro", "purchase__market_value_micro")
@@ -56,7 +58,7 @@ def lumps(
     return _only(rows, text, species_id, kind, stands, rest_waits)
 
 
-def _with_costs(rows: QuerySet[Workpiece]) -> QuerySet[Workpiece]:
+def _with_costs(rows: QuerySet[Any]) -> QuerySet[Any]:
     family = Workpiece.objects.filter(purchase=OuterRef("purchase")).order_by().values("purchase")
     return rows.annotate(
         lies_micro=Coalesce(
@@ -66,8 +68,8 @@ def _with_costs(rows: QuerySet[Workpiece]) -> QuerySet[Workpiece]:
 
 
 def _only(
-    rows: QuerySet[Workpiece], text: str, species_id: int | None, kind: str, stands: str, rest_waits: bool
-) -> QuerySet[Workpiece]:
+    rows: QuerySet[Any], text: str, species_id: int | None, kind: str, stands: str, rest_waits: bool
+) -> QuerySet[Any]:
     for word in text.casefold().split()[:6]:
         rows = rows.filter(search_text__contains=word)
     if species_id:

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from django.db.models import (
     Case,
@@ -221,7 +222,7 @@ def _in_a_mould() -> Iterable[BenchWait]:
         )
 
 
-def _busy(rows: QuerySet[Workpiece]) -> QuerySet[Workpiece]:
+def _idle(rows: QuerySet[Workpiece]) -> QuerySet[Any]:
     """Leave out what lies in a machine, a bath or a mould, or has a clock running on it."""
     here = OuterRef("pk")
     return rows.exclude(
@@ -232,7 +233,7 @@ def _busy(rows: QuerySet[Workpiece]) -> QuerySet[Workpiece]:
     )
 
 
-def can_begin(now: datetime) -> QuerySet[Workpiece]:
+def can_begin(now: datetime) -> QuerySet[Any]:
     """What could be gone on with: `code` is its next step (or cut, or made), `until` when that may begin."""
     first = Step.objects.filter(workpiece=OuterRef("pk"), state__in=[StepState.OPEN, StepState.PLANNED]).order_by(
         "position", "attempt"
@@ -243,7 +244,7 @@ def can_begin(now: datetime) -> QuerySet[Workpiece]:
         .annotate(last=Max("not_before"))
         .values("last")
     )
-    rows = _busy(Workpiece.objects.on_the_bench()).annotate(
+    rows = _idle(Workpiece.objects.on_the_bench()).annotate(
         next_code=Subquery(first.values("code")[:1]), until=Subquery(held)
     )
     rows = rows.exclude(next_code=None, stage=Stage.PIECE)
@@ -260,7 +261,7 @@ def can_begin(now: datetime) -> QuerySet[Workpiece]:
 
 def _can_begin(now: datetime) -> Iterable[BenchWait]:
     """One query: the first few of each step, and how many there are."""
-    group = {"partition_by": [F("later"), F("code")]}
+    group: dict[str, Any] = {"partition_by": [F("later"), F("code")]}
     rows = (
         can_begin(now)
         .annotate(
@@ -272,7 +273,7 @@ def _can_begin(now: datetime) -> Iterable[BenchWait]:
         .only("number", "sort_key", "wood_kind", "title", "hold_reason", "made_at", "species__common_name")
         .order_by("later", "code", "nth")
     )
-    groups: dict[tuple[int, str], list[Workpiece]] = {}
+    groups: dict[tuple[int, str], list[Any]] = {}
     for row in rows:
         groups.setdefault((row.later, row.code), []).append(row)
     for index, ((later, code), members) in enumerate(groups.items()):
