@@ -22,6 +22,7 @@ RIGHTS: dict[str, tuple[str, frozenset[str]]] = {
     "equipment": ("Add and change ovens, pots and lathes", frozenset({OWNER, MAKER})),
     "price": ("Set an asking price", frozenset({OWNER, MAKER})),
     "sell": ("Leave pieces with galleries, sell, and take payments", frozenset({OWNER, BOOKKEEPER})),
+    "books": ("Pay bills, take entries back, close the books", frozenset({OWNER, BOOKKEEPER})),
     "commissions": ("Take and change commissions", frozenset({OWNER, MAKER})),
     "print": ("Print cards, tags and papers", frozenset({OWNER, MAKER, BOOKKEEPER})),
     "answer": (

@@ -24,6 +24,7 @@ urlpatterns = [
     path("", include("studio.web.screens.contacts")),
     path("", include("studio.web.screens.commissions")),
     path("", include("studio.web.screens.commissions_deeds")),
+    path("", include("studio.web.screens.commissions_ending")),
     path("", include("studio.web.screens.prices")),
     path("", include("studio.web.screens.settings")),
     path("", include("studio.web.screens.set_up")),

@@ -16,6 +16,7 @@ EXPECTED = {
     "equipment": "om",
     "price": "om",
     "sell": "ob",
+    "books": "ob",
     "commissions": "om",
     "print": "omb",
     "answer": "omb",
