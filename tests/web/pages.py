@@ -7,7 +7,8 @@ from html import unescape
 def tables(html: str) -> dict[str, list[list[str]]]:
     """The body rows of every table that has an id, each row as its cells' text."""
     found = {}
-    for name, body in re.findall(r'<table[^>]*\bid="([^"]+)"[^>]*>.*?<tbody>(.*?)</tbody>', html, re.S):
+    for name, table in re.findall(r'<table[^>]*\bid="([^"]+)"[^>]*>(.*?)</table>', html, re.S):
+        body = "".join(re.findall(r"<tbody[^>]*>(.*?)</tbody>", table, re.S))
         rows = re.findall(r"<tr[^>]*>(.*?)</tr>", body, re.S)
         found[name] = [[text(cell) for cell in re.findall(r"<t[dh][^>]*>(.*?)</t[dh]>", row, re.S)] for row in rows]
     return found
