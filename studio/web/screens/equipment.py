@@ -86,6 +86,7 @@ class MachinePage(Reading):
             "hour": queries.hourly(machine, on) if costs else None,
             "advice": queries.pressure_advice(machine, on) if machine.kind == MachineKind.PRESSURE_POT else None,
             "cautions": queries.cautions(machine),
+            "asks_power": "power_w" in ASKED[machine.kind],
             "usual_duty": machine.duty_ppm == USUAL_DUTY_PPM[machine.kind],
             "costs": costs,
             "may": {right: roles.allowed(request.user, right) for right in ("equipment", "bench")},

@@ -146,7 +146,7 @@ def _typed_before(request: HttpRequest, rows: int) -> dict[str, Any]:
         found["blanks_0"] = [str(key) for key in keys_of(request)]
     if "system" not in query and len(systems := stores.resin_systems()) == 1:
         found["system"] = str(systems[0].pk)
-    return found
+    return {name: value for name, value in found.items() if value or not name.startswith("mould_")}
 
 
 @dataclass(frozen=True)

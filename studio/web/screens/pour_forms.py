@@ -18,6 +18,7 @@ from studio.work.models import Workpiece
 from studio.work.queries import FillWanted, PourPlan
 
 MOST_MOULDS = 12
+NO_MOULD = "none"
 LONGEST_ROOM_MM3 = 10**9
 
 
@@ -49,7 +50,7 @@ class PlanForm(StudioForm):
 
     def _add_row(self, row: int, moulds: list[tuple[str, str]], pieces: list[tuple[str, str]]) -> None:
         self.fields[f"mould_{row}"] = forms.ChoiceField(
-            choices=[("", "None of ours"), *moulds], required=False, label="Mould"
+            choices=[*moulds, (NO_MOULD, "None of ours")], initial=NO_MOULD, label="Which mould?"
         )
         if pieces:
             self.fields[f"blanks_{row}"] = forms.MultipleChoiceField(
@@ -105,7 +106,7 @@ class PlanForm(StudioForm):
             blanks = [self.ready[pk] for pk in data.get(f"blanks_{row}", []) if pk in self.ready]
             known = {blank.pk for blank in blanks}
             blanks += [piece for piece in data[f"others_{row}"] if piece.pk not in known]
-            mould = self.moulds.get(data[f"mould_{row}"])
+            mould = self.moulds.get(data[f"mould_{row}"])  # none of ours is no key of it
             if not (blanks or mould or data[f"room_{row}"]):
                 continue
             found.append(

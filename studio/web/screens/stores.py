@@ -42,7 +42,7 @@ class MaterialTable(tables.Table):
     name = tables.Column("Material", accessor="material__name_search")
     kind = tables.Column("Kept as", accessor="material__kind")
     left = tables.Column("Fit for use", orderable=False, attrs={"td": {"class": "n"}, "th": {"class": "n"}})
-    mind = tables.Column("To mind", accessor="batches", orderable=False, empty_values=())
+    mind = tables.Column("To know", accessor="batches", orderable=False, empty_values=())
     value_micro = tables.Column("Cost", attrs={"td": {"class": "n"}, "th": {"class": "n"}})
     do = tables.Column("", accessor="material__pk", orderable=False, empty_values=())
 

@@ -18,3 +18,17 @@ def amount(material: Material, value: int | None) -> str:
 def ratio(part: int) -> str:
     """Return a part by weight, kept in thousandths: 82500 is `82.5`."""
     return quantity.show(part, "number", grouped=False)
+
+
+@register.filter
+def push(newtons: int) -> str:
+    """Return a force as one feels it: `35 kN, as if 3600 kg stood on it`."""
+    kilos = newtons * 100_000 // 980_665
+    rounded = kilos // 100 * 100 if kilos >= 1000 else kilos
+    return f"{newtons // 1000 or 1} kN, as if {rounded} kg stood on it"
+
+
+@register.filter
+def percent(ppm: int) -> str:
+    """Return a share as whole percent: an estimate that is shown finer would lie."""
+    return quantity.show(ppm, "share", digits=0)
