@@ -14,7 +14,11 @@ from studio.pieces.queries import PiecePage
 from studio.selling.terms import part_in_coins
 
 PAPERS = {"a6": "Provenance card, A6", "id1": "Provenance card, as small as a bank card", "tag": "Hang tag"}
-SHEETS = {"": "Each on a page of its own size", "a4": "A4 with marks to cut by", "letter": "Letter with marks to cut by"}
+SHEETS = {
+    "": "Each on a page of its own size",
+    "a4": "A4 with marks to cut by",
+    "letter": "Letter with marks to cut by",
+}
 # Where the studio's own address leads on to: the path of the public page (the web room's test holds the two equal).
 PUBLIC_PATH = "/p/{token}/"
 
@@ -69,7 +73,9 @@ def resin_words(origin: Origin) -> str:
 
 def wood_facts(woods: Iterable[Wood]) -> tuple[WoodFact, ...]:
     return tuple(
-        WoodFact(wood.common, wood.botanical, wood.where_it_stood, f"Species: {wood.how_sure}" if wood.how_sure else "")
+        WoodFact(
+            wood.common, wood.botanical, wood.where_it_stood, f"The species is {wood.how_sure}" if wood.how_sure else ""
+        )
         for wood in woods
     )
 

@@ -38,7 +38,12 @@ def order(owner: User) -> Commission:
     row = operations.ask(client=a_client(owner), wanted="A wide ash bowl", form="bowl", at=timezone.now(), by=owner)
     by_on = (timezone.now() + timedelta(days=30)).date()
     return operations.agree(
-        commission=row, price_micro=500 * MONEY, by_on=by_on, deposit_asked_micro=150 * MONEY, at=timezone.now(), by=owner
+        commission=row,
+        price_micro=500 * MONEY,
+        by_on=by_on,
+        deposit_asked_micro=150 * MONEY,
+        at=timezone.now(),
+        by=owner,
     )
 
 
@@ -58,13 +63,13 @@ def test_a_commission_goes_from_the_first_word_to_the_piece_handed_over(client: 
     home = f"/commissions/{order.pk}/"
     assert asked["Location"] == home
     page = text(client.get(home))
-    assert "&lt;b&gt;ash" in page and 'class="do" href="/commissions/%d/agree/"' % order.pk in page
+    assert "&lt;b&gt;ash" in page and f'class="do" href="{home}agree/"' in page
     send(client, f"{home}agree/", price="500", by_on=soon(), deposit="150")
-    assert 'class="do" href="%sdeposit/"' % home in text(client.get(home))
+    assert f'class="do" href="{home}deposit/"' in text(client.get(home))
     form = client.get(f"{home}deposit/")
     assert form.context["form"].initial["amount"] == 150 * MONEY
     send(client, f"{home}deposit/", amount="150")
-    assert 'class="do" href="%sset-aside/"' % home in text(client.get(home))
+    assert f'class="do" href="{home}set-aside/"' in text(client.get(home))
     kept = send(client, f"{home}set-aside/", number="41")
     assert kept.status_code == 303, text(kept)
     page = text(client.get(home))
@@ -101,8 +106,9 @@ def test_nobody_named_is_asked_for(client: Client) -> None:
 
 
 @pytest.mark.parametrize("field, trap", [
-    ("wanted", ""), ("wanted", "w" * 2001), ("by_on", "2001-01-01"), ("by_on", "32.13."), ("price", "0"), ("price", "-3"),
-    ("price", "<b>x"), ("price", "0.001"), ("deposit", "-1"), ("new_client", "w" * 201), ("form", "no such form"),
+    ("wanted", ""), ("wanted", "w" * 2001), ("by_on", "2001-01-01"), ("by_on", "32.13."), ("price", "0"),
+    ("price", "-3"), ("price", "<b>x"), ("price", "0.001"),
+    ("deposit", "-1"), ("new_client", "w" * 201), ("form", "no such form"),
 ])  # fmt: skip
 def test_a_trap_in_any_field_is_said_beside_it(client: Client, field: str, trap: str) -> None:
     good = {"new_client": "Тис 漢 O'Hara", "wanted": "A bowl"}
@@ -121,11 +127,18 @@ def test_the_queue_has_the_nearest_day_first_and_says_what_is_late(client: Clien
         )
     operations.ask(client=buyer, wanted="someday", at=long_ago, by=owner)
     page = text(client.get("/commissions/"))
-    assert page.index("Finch: late") < page.index("Finch: soon") < page.index("Finch: later") < page.index("Finch: someday")
+    assert (
+        page.index("Finch: late")
+        < page.index("Finch: soon")
+        < page.index("Finch: later")
+        < page.index("Finch: someday")
+    )
     assert "three days late" in page and "one of them late" in page
 
 
-def test_what_holds_somebody_elses_wood_is_refused(client: Client, owner: User, order: Commission, bowl: Piece) -> None:
+def test_what_holds_somebody_elses_wood_is_refused(
+    client: Client, owner: User, order: Commission, bowl: Piece
+) -> None:
     work.hold(workpiece=bowl.workpiece, reason="for a friend", ref="friend")
     answer = send(client, f"/commissions/{order.pk}/set-aside/", number="41")
     assert answer.status_code == 422

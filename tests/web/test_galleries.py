@@ -116,7 +116,9 @@ def test_a_piece_comes_back_with_a_word_why(client: Client, placed: Placement) -
     assert again.status_code == 422 and "already" in text(again)
 
 
-def test_sold_at_the_gallery_it_owes_the_rest_and_pays_it(client: Client, placed: Placement, harbour: Gallery) -> None:
+def test_sold_at_the_gallery_it_owes_the_rest_and_pays_it(
+    client: Client, placed: Placement, harbour: Gallery
+) -> None:
     page = client.get(f"/pieces/{placed.piece_id}/sell/")
     assert "Sold through Harbour Rooms" in text(page) and page.context["form"].initial["price"] == 300 * MONEY
     sold = send(client, f"/pieces/{placed.piece_id}/sell/", price="300")
@@ -172,7 +174,9 @@ def test_a_client_who_pays_later_owes_and_pays(client: Client, owner: User, bowl
     buyer = a_client(owner)
     assert send(client, f"/pieces/{bowl.pk}/sell/", price="300", paid="later").status_code == 422
     send(client, f"/pieces/{bowl.pk}/sell/", price="300", paid="later", client=buyer.pk)
-    assert "Owes EUR" in text(client.get(f"/clients/{buyer.pk}/")) or "300.00" in text(client.get(f"/clients/{buyer.pk}/"))
+    assert "Owes EUR" in text(client.get(f"/clients/{buyer.pk}/")) or "300.00" in text(
+        client.get(f"/clients/{buyer.pk}/")
+    )
     assert queries.owed_by(buyer) == 300 * MONEY
     send(client, f"/clients/{buyer.pk}/payment/", amount="300")
     assert queries.owed_by(buyer) == 0

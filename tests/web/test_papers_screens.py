@@ -66,7 +66,7 @@ def test_a_card_says_where_the_wood_stood_and_how_sure_one_is(yew: Piece) -> Non
         facts = card_facts(queries.page(yew.pk), Studio.now(TODAY))
     (only,) = facts.woods
     assert (only.common, only.botanical, only.where_it_stood) == ("yew", "Taxus baccata", "a churchyard wall")
-    assert only.how_sure == "Species: likely"
+    assert only.how_sure == "The species is likely"
     assert (facts.size_words, facts.weight_words) == ("200\u00a0mm across, 80\u00a0mm high", "700\u00a0g")
     assert (facts.form, facts.finish, facts.year, facts.studio_name) == (
         "Bowl", "Oil and wax", "2025", "Hollow Tree Studio"
@@ -147,7 +147,13 @@ def test_ticked_pieces_come_on_one_sheet_in_their_order(client: Client, owner: U
 
 
 def test_nonsense_in_the_address_is_no_error(client: Client, bowl: Piece) -> None:
-    for query in ("", "piece=abc&piece=-1&what=<b>x&paper=%00", "piece=" + "9" * 400, "piece=99999", "all=1&show=<b>x"):
+    for query in (
+        "",
+        "piece=abc&piece=-1&what=<b>x&paper=%00",
+        "piece=" + "9" * 400,
+        "piece=99999",
+        "all=1&show=<b>x",
+    ):
         assert client.get(f"/papers/sheet/?{query}").status_code == 200, query
     assert client.get("/papers/sheet.pdf?piece=99999").status_code == 404
 
@@ -197,7 +203,12 @@ def test_another_kind_of_job_is_not_found_here(client: Client) -> None:
 
 def test_a_visitor_prints_nothing(owner: User, bowl: Piece) -> None:
     visitor = of_role("visitor", owner)
-    for url in ("/papers/", f"/papers/sheet/?piece={bowl.pk}", f"/papers/sheet.pdf?piece={bowl.pk}", f"/pieces/{bowl.pk}/papers/"):
+    for url in (
+        "/papers/",
+        f"/papers/sheet/?piece={bowl.pk}",
+        f"/papers/sheet.pdf?piece={bowl.pk}",
+        f"/pieces/{bowl.pk}/papers/",
+    ):
         assert visitor.get(url).status_code == 403, url
 
 

@@ -79,7 +79,9 @@ def test_the_number_left_as_offered_is_the_next_even_if_another_took_it_meanwhil
     assert piece.signed_number == "2"
 
 
-def test_a_number_another_piece_carries_is_refused_beside_its_field(client: Client, owner: User, turned: Workpiece) -> None:
+def test_a_number_another_piece_carries_is_refused_beside_its_field(
+    client: Client, owner: User, turned: Workpiece
+) -> None:
     a_piece(owner, "8")
     piece = pieces.become_piece(workpiece=turned, at=BEGAN, by=owner)
     answer = send(client, f"/pieces/{piece.pk}/sign/", number="1", offered="2")
@@ -90,7 +92,9 @@ def test_a_number_another_piece_carries_is_refused_beside_its_field(client: Clie
 
 
 @pytest.mark.parametrize("trap", TRAPS)
-def test_a_measure_nobody_can_read_is_said_and_kept(client: Client, owner: User, turned: Workpiece, trap: str) -> None:
+def test_a_measure_nobody_can_read_is_said_and_kept(
+    client: Client, owner: User, turned: Workpiece, trap: str
+) -> None:
     piece = pieces.become_piece(workpiece=turned, at=BEGAN, by=owner)
     answer = send(client, f"/pieces/{piece.pk}/measure/", diameter=trap, mass=trap)
     piece.refresh_from_db()
@@ -231,7 +235,9 @@ def test_what_is_not_there_is_not_found(client: Client) -> None:
 def test_the_picture_on_the_card_is_chosen_and_the_last_one_stays(client: Client, bowl: Piece) -> None:
     send(client, f"/pieces/{bowl.pk}/photograph/", photo=photo("navy"), on_card="")
     first, second = bowl.pictures.all()
-    client.post(f"/pieces/picture/{second.pk}/on-card/", {"submission": key(client.get(f"/pieces/{bowl.pk}/pictures/"))})
+    client.post(
+        f"/pieces/picture/{second.pk}/on-card/", {"submission": key(client.get(f"/pieces/{bowl.pk}/pictures/"))}
+    )
     second.refresh_from_db()
     assert second.on_card
     send(client, f"/pieces/picture/{first.pk}/take-off/")
@@ -243,3 +249,8 @@ def test_a_tick_taken_back_makes_it_unfinished(client: Client, bowl: Piece) -> N
     assert send(client, f"/pieces/{bowl.pk}/untick/", tick="rested").status_code == 303
     bowl.refresh_from_db()
     assert not bowl.is_finished and "It has rested" in text(client.get(f"/pieces/{bowl.pk}/"))
+
+
+def test_the_bench_leads_to_the_piece_and_back(client: Client, bowl: Piece) -> None:
+    assert f'href="/pieces/{bowl.pk}/"' in text(client.get(f"/bench/{bowl.workpiece_id}/"))
+    assert f'href="/bench/{bowl.workpiece_id}/"' in text(client.get(f"/pieces/{bowl.pk}/"))

@@ -44,7 +44,9 @@ def test_it_sets_no_cookie_and_asks_not_to_be_listed(address: str) -> None:
     assert "script" not in text(answer)
 
 
-def test_neither_price_nor_cost_nor_client_nor_who_works_here_is_on_it(owner: User, bowl: Piece, address: str) -> None:
+def test_neither_price_nor_cost_nor_client_nor_who_works_here_is_on_it(
+    owner: User, bowl: Piece, address: str
+) -> None:
     buyer = a_client(owner, "Orla Finch")
     before = text(Client().get(address))
     selling.sell(piece=bowl, price_micro=737 * MONEY, client=buyer, at=day(9), by=owner)

@@ -162,6 +162,8 @@ def next_and_also(found: Page, place: Any) -> tuple[Act | None, list[Act]]:
         if ahead.state == StepState.PLANNED:
             skip = links.to("workpiece_step", piece.pk, ahead.code, "skip")
             also.append(Act(f"Leave out {DOING[StepCode(ahead.code)]}", skip))
+    if piece.stage == Stage.PIECE and (made := getattr(piece, "piece", None)) is not None:
+        also.append(Act("See the piece", links.to("piece", made.pk)))
     clock = found.clock_runs[0].run if found.clock_runs else None
     if clock is not None:
         return Act("Stop the clock", links.to("clock_stop", clock.pk)), also

@@ -76,19 +76,28 @@ def acts(page: CommissionPage, user: Any) -> tuple[Act | None, list[Act]]:
     """What it waits for comes first, in blue, where this person may do it."""
     order, row = page.commission, page.row
     order_ok, sell = allowed(user, "commissions"), allowed(user, "sell")
+    code = row.waiting.code if row else ""
     every: dict[str, tuple[str, str, bool]] = {
         "agree": ("Agree on price and day", "commission_agree", order_ok and order.state == "asked"),
-        "deposit": ("Take a deposit", "commission_deposit", sell and order.state == "agreed"),
+        "deposit": ("Take a deposit", "commission_deposit", sell and may_take_more(page)),
         "wood": ("Set wood aside", "commission_reserve", order_ok and order.is_open),
-        "deliver": ("Hand it over", "commission_deliver", sell and order.state == "agreed"),
+        "deliver": ("Hand it over", "commission_deliver", sell and code == "deliver"),
         "change": ("Change what was agreed", "commission_change", order_ok and order.is_open),
         "back": ("Give deposit back", "commission_deposit_back", sell and order.is_open and page.deposit_micro > 0),
         "off": ("Call it off", "commission_call_off", order_ok and order.is_open),
         "undo": ("Take the delivery back", "commission_delivery_back", sell and order.state == "delivered"),
     }
     found = {code: Act(word, links.to(screen, order.pk)) for code, (word, screen, may) in every.items() if may}
-    first = found.pop(row.waiting.code, None) if row else None
+    first = found.pop(code, None)
+    if first is None and row is not None and row.waiting.workpiece is not None:
+        first = Act(f"See {row.waiting.workpiece.number}", links.to("workpiece", row.waiting.workpiece.pk))
     return first, list(found.values())
+
+
+def may_take_more(page: CommissionPage) -> bool:
+    """Whether a deposit can grow: agreed, and not all of the price is held yet."""
+    order = page.commission
+    return order.state == "agreed" and page.deposit_micro < (order.price_micro or 0)
 
 
 def commission_or_404(pk: int) -> Commission:

@@ -28,16 +28,23 @@ SHOWN = 25
 WORDS = {
     Client: {"one": "client", "list": "clients", "heading": "Clients", "sub": "Those who buy pieces or order them."},
     Supplier: {
-        "one": "supplier", "list": "suppliers", "heading": "Suppliers", "sub": "Those you buy wood and materials from."
+        "one": "supplier",
+        "list": "suppliers",
+        "heading": "Suppliers",
+        "sub": "Those you buy wood and materials from.",
     },
-}  # fmt: skip
+}
 
 
 class ContactForm(StudioForm):
     name = forms.CharField(max_length=200, label="What is the name?")
     email = forms.CharField(max_length=254, required=False, label="E-mail", widget=forms.EmailInput)
-    phone = forms.CharField(max_length=50, required=False, label="Telephone", widget=forms.TextInput(attrs={"type": "tel"}))
-    address = forms.CharField(max_length=500, required=False, label="Address", widget=forms.Textarea(attrs={"rows": 3}))
+    phone = forms.CharField(
+        max_length=50, required=False, label="Telephone", widget=forms.TextInput(attrs={"type": "tel"})
+    )
+    address = forms.CharField(
+        max_length=500, required=False, label="Address", widget=forms.Textarea(attrs={"rows": 3})
+    )
     country = forms.ChoiceField(required=False, label="Country")
     note = forms.CharField(max_length=2000, required=False, label="A note", widget=forms.Textarea(attrs={"rows": 3}))
 
@@ -209,7 +216,7 @@ class ContactErase(AtContact):
         self.heading = f"Erase what is known about {self.contact}?"
 
     def context(self, form: StudioForm) -> dict[str, Any]:
-        return {"sub": "Name, address and notes are gone for good. What was bought and sold stays in the books without a name."}
+        return {"sub": "Name, address and notes are gone for good. What was sold stays in the books without a name."}
 
     def do(self, data: dict[str, Any]) -> str:
         if self.model is Client:

@@ -23,12 +23,13 @@ from studio.web.screens.pieces_base import Nothing, named
 from studio.web.screens.stores_change import ChangeDeed
 
 
-
 class ContactForm(StudioForm):
     name = forms.CharField(max_length=200, label="What is the gallery called?")
     town = forms.CharField(max_length=200, required=False, label="Where is it?")
     email = forms.CharField(max_length=254, required=False, label="E-mail", widget=forms.EmailInput)
-    phone = forms.CharField(max_length=50, required=False, label="Telephone", widget=forms.TextInput(attrs={"type": "tel"}))
+    phone = forms.CharField(
+        max_length=50, required=False, label="Telephone", widget=forms.TextInput(attrs={"type": "tel"})
+    )
     note = forms.CharField(
         max_length=1000, required=False, label="A note", widget=forms.Textarea(attrs={"rows": 3}),
         help_text="Who looks after your pieces there, when it is open.",
@@ -36,7 +37,9 @@ class ContactForm(StudioForm):
 
 
 class TermsForm(StudioForm):
-    share = QuantityField(dimension="share", label="What share does it keep?", widget=Typed(), help_text="In percent.")
+    share = QuantityField(
+        dimension="share", label="What share does it keep?", widget=Typed(), help_text="In percent."
+    )
     days_to_pay = forms.IntegerField(
         min_value=0, max_value=366, label="Within how many days does it pay?", initial=30,
         widget=forms.NumberInput(attrs={"class": "typed", "inputmode": "numeric"}),
@@ -187,7 +190,8 @@ class Leave(AtGallery):
         super().find(pk)
         self.shelf = (
             pieces.ready_shelf(sort="signed")
-            .filter(~is_away(), asking_micro__isnull=False, workpiece__hold_ref="", workpiece__client_owned=False)
+            .filter(~is_away(), workpiece__hold_ref="", workpiece__client_owned=False)
+            .filter(asking_micro__isnull=False)  # type: ignore[misc]
             .prefetch_related(None)
         )
 
@@ -322,7 +326,7 @@ class PaymentUndo(Deed):
 
     def context(self, form: StudioForm) -> dict[str, Any]:
         who = self.payment.gallery or self.payment.client
-        return {"sub": f"{show(self.payment.amount_micro, 'money', with_unit=True)}, {who}. Both entries stay in the books."}
+        return {"sub": f"{show(self.payment.amount_micro, 'money', with_unit=True)}, {who}. Both entries stay."}
 
     def do(self, data: dict[str, Any]) -> str:
         operations.take_back_payment(payment=self.payment, at=self.now, **self.stamp)

@@ -46,7 +46,9 @@ class Order:
         if asked.get("all"):
             pks = tuple(signed(request).values_list("pk", flat=True)[:MOST])
         else:
-            pks = tuple(dict.fromkeys(int(key) for key in asked.getlist("piece")[:MOST] if key.isdecimal() and len(key) < 16))
+            pks = tuple(
+                dict.fromkeys(int(key) for key in asked.getlist("piece")[:MOST] if key.isdecimal() and len(key) < 16)
+            )
         what = asked.get("what", "")
         paper = asked.get("paper", usual_sheet())
         return cls(
@@ -75,8 +77,10 @@ def usual_sheet() -> str:
 
 def signed(request: HttpRequest) -> PieceQuerySet:
     """Pieces that can have a card: those with a signed number, as the list's filters choose them."""
-    return chosen_pieces(request)[0].filter(signed_at__isnull=False).order_by(
-        F("signed_year").asc(nulls_last=True), F("signed_run").asc(nulls_last=True), "pk"
+    return (
+        chosen_pieces(request)[0]
+        .filter(signed_at__isnull=False)
+        .order_by(F("signed_year").asc(nulls_last=True), F("signed_run").asc(nulls_last=True), "pk")
     )
 
 

@@ -33,6 +33,7 @@ SHOWN: dict[str, tuple[str, str, bool | None]] = {
 }
 TICK_WORDS = {"measured": "measure", "signed": "sign", "photographed": "photograph", "rested": "rest"}
 NUMBERS = {"td": {"class": "n"}, "th": {"class": "n"}}
+SHORT = {"td": {"class": "short"}}
 
 
 class PieceTable(tables.Table):
@@ -41,8 +42,10 @@ class PieceTable(tables.Table):
     number = tables.Column("Number", accessor="pk", order_by=("workpiece__sort_key", "pk"))
     photo = tables.Column("", accessor="pk", orderable=False)
     title = tables.Column("Piece", accessor="workpiece__title", order_by=("workpiece__title", "pk"), empty_values=())
-    where = tables.Column("Where", accessor="pk", orderable=False)
-    finished = tables.Column("Finished", accessor="finished_at", order_by=("finished_at", "pk"), empty_values=())
+    where = tables.Column("Where", accessor="pk", orderable=False, attrs=SHORT)
+    finished = tables.Column(
+        "Finished", accessor="finished_at", order_by=("finished_at", "pk"), empty_values=(), attrs=SHORT
+    )
     asking = tables.Column("Asking", accessor="asking_micro", order_by=("asking_micro", "pk"), attrs=NUMBERS)
 
     class Meta:
@@ -140,14 +143,12 @@ def count_states() -> dict[str, int]:
     here = Q(workpiece__closed_at__isnull=True)
     ready = here & Q(finished_at__isnull=False)
     return Piece.objects.annotate(is_away=is_away()).aggregate(
-        **{
-            "shelf": Count("pk", filter=ready & Q(is_away=False)),
-            "finishing": Count("pk", filter=here & Q(finished_at__isnull=True)),
-            "away": Count("pk", filter=here & Q(is_away=True)),
-            "sold": Count("pk", filter=Q(workpiece__closed_as=ClosedAs.SOLD)),
-            "left": Count("pk", filter=Q(workpiece__closed_as=ClosedAs.LEFT)),
-            "all": Count("pk"),
-        }
+        shelf=Count("pk", filter=ready & Q(is_away=False)),
+        finishing=Count("pk", filter=here & Q(finished_at__isnull=True)),
+        away=Count("pk", filter=here & Q(is_away=True)),
+        sold=Count("pk", filter=Q(workpiece__closed_as=ClosedAs.SOLD)),
+        left=Count("pk", filter=Q(workpiece__closed_as=ClosedAs.LEFT)),
+        all=Count("pk"),
     )
 
 

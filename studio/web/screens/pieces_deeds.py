@@ -180,7 +180,9 @@ class Price(AtPiece):
         hour = f" An hour of yours earns {show(earns, 'money')} at that." if earns is not None else ""
         self.say(f"{show(data['amount'], 'money', with_unit=True)} is asked for {self.piece}.{hour}")
         if price.below_lowest:
-            self.warn("That is below the lowest ask: the piece brings less than it cost. Your reason stands beside it.")
+            self.warn(
+                "That is below the lowest ask: the piece brings less than it cost. Your reason stands beside it."
+            )
         return self.home
 
 

@@ -72,13 +72,8 @@ class PieceScreen(Reading):
 
 
 def sub_sentences(found: PiecePage, user: Any) -> str:
-    """Oak burr, *Quercus*, from a hedge near the mill. Held for commission 3."""
+    """What follows the names of its woods: resin, a second, whose wood, held for whom."""
     said = []
-    for wood in found.origin.woods:
-        words = ", ".join(word for word in (wood.common, wood.botanical) if word)
-        if wood.where_it_stood:
-            words += f", from {wood.where_it_stood}"
-        said.append(f"{words}{f' ({wood.how_sure})' if wood.how_sure else ''}")
     if words := resin_words(found.origin):
         said.append(words)
     if found.piece.grade == Grade.SECOND:
@@ -97,7 +92,9 @@ def route(found: PiecePage, may: bool) -> list[dict[str, Any]]:
     pictures = len(found.pictures)
     notes = {
         "measured": ", ".join(
-            word for word in (size_words(piece), show(piece.mass_mg, "mass", unit="g") if piece.mass_mg else "") if word
+            word
+            for word in (size_words(piece), show(piece.mass_mg, "mass", unit="g") if piece.mass_mg else "")
+            if word
         ),
         "signed": " ".join(
             word for word in (piece.signed_number or "", piece.signed_with if piece.signed_at else "") if word
@@ -106,8 +103,11 @@ def route(found: PiecePage, may: bool) -> list[dict[str, Any]]:
         "rested": "",
     }
     screens = {
-        "measured": "piece_measure", "signed": "piece_sign", "photographed": "piece_photograph", "rested": "piece_rest"
-    }  # fmt: skip
+        "measured": "piece_measure",
+        "signed": "piece_sign",
+        "photographed": "piece_photograph",
+        "rested": "piece_rest",
+    }
     missing = piece.ticks_missing
     rows = []
     for tick, screen in screens.items():
@@ -159,7 +159,9 @@ def bench_acts(piece: Piece, place: Where) -> list[Act]:
     found = [
         Act("Title, form, finish, care", reverse("piece_describe", args=[pk])),
         Act("Its parts", reverse("piece_parts", args=[pk])),
-        Act("It is no second" if piece.grade == Grade.SECOND else "It is a second", reverse("piece_grade", args=[pk])),
+        Act(
+            "It is no second" if piece.grade == Grade.SECOND else "It is a second", reverse("piece_grade", args=[pk])
+        ),
         Act("Its pictures", reverse("piece_pictures", args=[pk])),
         Act("Take a tick back", reverse("piece_untick", args=[pk])),
         Act("The bench page", links.to("workpiece", piece.workpiece_id)),

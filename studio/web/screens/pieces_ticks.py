@@ -94,13 +94,16 @@ class MeasureForm(StudioForm):
     diameter = QuantityField(dimension="length", required=False, label="How wide across?", widget=Typed(letters=True))
     height = QuantityField(dimension="length", required=False, label="How high?", widget=Typed(letters=True))
     length = QuantityField(dimension="length", required=False, label="How long?", widget=Typed(letters=True))
-    width = QuantityField(dimension="length", required=False, label="How wide the other way?", widget=Typed(letters=True))
+    width = QuantityField(
+        dimension="length", required=False, label="How wide the other way?", widget=Typed(letters=True)
+    )
     mass = QuantityField(dimension="mass", unit="g", label="The scale shows", help_text="In grams.", widget=Typed())
     at = MomentField()
     fieldsets = (
-        ("Round", ("diameter", "height")),
-        ("Not round", ("length", "width")),
-        ("Its weight", ("mass", "at")),
+        ("Its weight", ("mass",)),
+        ("How large it is", ("diameter", "height")),
+        ("Where it is not round", ("length", "width")),
+        ("", ("at",)),
     )
 
     def refuse(self, refused: Any) -> None:
@@ -126,7 +129,9 @@ class Measure(Tick):
             **self.stamp,
         )
         words = size_words(piece)
-        self.say_left(f"{self.piece.workpiece.number} is {words} and weighs {show(data['mass'], 'mass', unit='g')}.", piece)
+        self.say_left(
+            f"{self.piece.workpiece.number} is {words} and weighs {show(data['mass'], 'mass', unit='g')}.", piece
+        )
         return self.home
 
 

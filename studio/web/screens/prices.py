@@ -1,4 +1,4 @@
-"""Prices of everything not sold: what it costs when finished, what it must bring, what is asked, what an hour earns."""
+"""Prices of everything not sold: what each must bring, what is asked for it, and what an hour then earns."""
 
 from typing import Any
 
@@ -90,7 +90,12 @@ class Prices(Reading):
             "nothing": not offers and not search,
             "search": search,
             "states": [
-                {"key": key, "words": words, "count": sum(shown(one, key) for one in offers), "current": key == chosen}
+                {
+                    "key": key,
+                    "words": words,
+                    "count": sum(shown(one, key) for one in offers),
+                    "current": key == chosen,
+                }
                 for key, words in SHOWN.items()
             ],
             "chosen": chosen,

@@ -44,7 +44,11 @@ class SellForm(StudioForm):
 class StudioSellForm(ClientFields, SellForm):
     paid = forms.ChoiceField(choices=PAID, initial="cash", label="How is it paid?", widget=forms.RadioSelect)
     tax = QuantityField(
-        dimension="money", required=False, label="Sales tax", widget=Typed(), help_text="Left empty, as you have settled it."
+        dimension="money",
+        required=False,
+        label="Sales tax",
+        widget=Typed(),
+        help_text="Left empty, as you have settled it.",
     )
     other_cost = QuantityField(
         dimension="money", required=False, label="What did selling it cost?", widget=Typed(),
@@ -108,9 +112,7 @@ class Sell(AtPiece):
 
 
 def sale_or_404(pk: int) -> Sale:
-    rows = Sale.objects.select_related(
-        "piece__workpiece", "gallery", "client", "by", "placement", "commission"
-    )
+    rows = Sale.objects.select_related("piece__workpiece", "gallery", "client", "by", "placement", "commission")
     found = rows.filter(pk=pk).first()
     if found is None:
         raise Http404("There is no such sale.")
@@ -172,7 +174,9 @@ class SaleTakeBack(Deed):
 
 class SaleTable(tables.Table):
     sold_at = tables.Column("When", order_by=("sold_at", "pk"))
-    piece = tables.Column("Piece", accessor="piece__workpiece__title", order_by=("piece__workpiece__title", "pk"), empty_values=())
+    piece = tables.Column(
+        "Piece", accessor="piece__workpiece__title", order_by=("piece__workpiece__title", "pk"), empty_values=()
+    )
     through = tables.Column("Sold", accessor="pk", orderable=False)
     price = tables.Column("Price", accessor="price_micro", order_by=("price_micro", "pk"), attrs=NUMBERS)
     net = tables.Column("Brought", accessor="net_micro", orderable=False, attrs=NUMBERS)
@@ -182,7 +186,9 @@ class SaleTable(tables.Table):
         template_name = "parts/table.html"
 
     def render_sold_at(self, record: Sale) -> SafeString:
-        return format_html('<a href="{}">{}</a>', reverse("sale", args=[record.pk]), when(record.sold_at, timezone.now()))
+        return format_html(
+            '<a href="{}">{}</a>', reverse("sale", args=[record.pk]), when(record.sold_at, timezone.now())
+        )
 
     def render_piece(self, record: Sale) -> SafeString:
         return format_html('<a href="{}">{}</a>', reverse("piece", args=[record.piece_id]), named(record.piece))
@@ -213,7 +219,8 @@ class Sales(Reading):
         table = SaleTable(rows)
         RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
         sums = rows.order_by().aggregate(
-            price=Sum("price_micro"), net=Sum(F("price_micro") - F("share_micro") - F("card_fee_micro") - F("other_cost_micro"))
+            price=Sum("price_micro"),
+            net=Sum(F("price_micro") - F("share_micro") - F("card_fee_micro") - F("other_cost_micro")),
         )
         context = {
             "section": "galleries",
