@@ -317,7 +317,7 @@ def test_one_more_row_keeps_what_was_typed(desk, piece):
 def test_a_strange_number_of_blanks_is_answered(desk, piece, count):
     url = to("workpiece_cut", piece)
     assert desk.get(url, {"count": count}).status_code == 200
-    assert desk.post(url, {"count": count, "by": "equal", "see": "yes"}).status_code == 422
+    assert desk.post(url, {"count": count, "by": "equal", "see": "yes"}).status_code == 200
 
 
 def test_every_trap_in_a_cut_is_answered(desk, shop, piece):

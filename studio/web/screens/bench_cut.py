@@ -128,7 +128,9 @@ class Cut(AtWorkpiece):
             return self.show(form)
         if "see" in request.POST:
             form = self.form_class(request.POST, initial=self.initial(), **self.form_kwargs())
-            return self.show(form)
+            answer = self.show(form)
+            answer.status_code = 200  # looking is no mistake
+            return answer
         return super().post(request, **kwargs)
 
     def context(self, form: StudioForm) -> dict[str, Any]:

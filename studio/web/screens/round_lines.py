@@ -139,7 +139,9 @@ def _button(wait: Wait, user: Any) -> Button | None:
 def _begin(wait: BenchWait) -> Button | None:
     if wait.code in STARTS:
         screen, word = STARTS[wait.code]
-        return _linked(word, links.to(screen)) or _linked("See them", _all_of(wait.code))
+        one = f"?workpiece={wait.tags[0].pk}" if len(wait.tags) == 1 else ""
+        url = links.to(screen)
+        return _linked(word, url + one if url else "") or _linked("See them", _all_of(wait.code))
     if len(wait.tags) > 1:
         return _linked("Choose one", _all_of(wait.code))
     pk = wait.tags[0].pk
