@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING
 from urllib.parse import urljoin
 
 if TYPE_CHECKING:
-    from playwright.sync_api import Page
+    from playwright.sync_api import Page, ViewportSize
 
-WIDE = {"width": 1280, "height": 800}
-NARROW = {"width": 390, "height": 844}
+WIDE: "ViewportSize" = {"width": 1280, "height": 800}
+NARROW: "ViewportSize" = {"width": 390, "height": 844}
 COLOURS = 64
 
 
@@ -25,7 +25,7 @@ class Stop:
     """One picture: its name, the size of the screen, and how one gets there from the round."""
 
     name: str
-    size: dict[str, int]
+    size: "ViewportSize"
     go: "Callable[[Page], None]"
 
 
@@ -82,7 +82,7 @@ def take(link: str, folder: Path) -> Iterator[str]:
             page.goto(urljoin(link, "/"))
             stop.go(page)
             page.wait_for_load_state("networkidle")
-            page.set_viewport_size(stop.size)  # type: ignore[arg-type]
+            page.set_viewport_size(stop.size)
             page.evaluate("document.fonts.ready")
             target = folder / f"{stop.name}.png"
             page.screenshot(path=str(target))
