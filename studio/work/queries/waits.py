@@ -20,7 +20,7 @@ from django.db.models import (
     When,
     Window,
 )
-from django.db.models.functions import RowNumber
+from django.db.models.functions import Coalesce, RowNumber
 
 from studio.craft import moisture
 from studio.craft.waits import Kind, Wait
@@ -238,24 +238,20 @@ def can_begin(now: datetime) -> QuerySet[Any]:
     first = Step.objects.filter(workpiece=OuterRef("pk"), state__in=[StepState.OPEN, StepState.PLANNED]).order_by(
         "position", "attempt"
     )
-    held = (
-        Step.objects.filter(workpiece=OuterRef("pk"), state=StepState.DONE, not_before__gt=now)
-        .values("workpiece")
-        .annotate(last=Max("not_before"))
-        .values("last")
-    )
-    rows = _idle(Workpiece.objects.on_the_bench()).annotate(
-        next_code=Subquery(first.values("code")[:1]), until=Subquery(held)
-    )
-    rows = rows.exclude(next_code=None, stage=Stage.PIECE)
-    return rows.annotate(
-        code=Case(
-            When(next_code__isnull=False, then=F("next_code")),
-            When(stage=Stage.LUMP, then=Value(CUT)),
-            default=Value(MADE),
-            output_field=CharField(),
-        ),
-        later=Case(When(until__isnull=False, then=Value(1)), default=Value(0)),
+    held = Step.objects.filter(workpiece=OuterRef("pk"), state=StepState.DONE, not_before__gt=now)
+    latest = held.values("workpiece").annotate(last=Max("not_before")).values("last")
+    return (
+        _idle(Workpiece.objects.on_the_bench())
+        .exclude(~Exists(first), stage=Stage.PIECE)
+        .annotate(
+            code=Coalesce(
+                Subquery(first.values("code")[:1]),
+                Case(When(stage=Stage.LUMP, then=Value(CUT)), default=Value(MADE)),
+                output_field=CharField(),
+            ),
+            later=Case(When(Exists(held), then=Value(1)), default=Value(0)),
+            until=Subquery(latest),
+        )
     )
 
 
