@@ -74,7 +74,10 @@ def resin_words(origin: Origin) -> str:
 def wood_facts(woods: Iterable[Wood]) -> tuple[WoodFact, ...]:
     return tuple(
         WoodFact(
-            wood.common, wood.botanical, wood.where_it_stood, f"The species is {wood.how_sure}" if wood.how_sure else ""
+            wood.common,
+            wood.botanical,
+            wood.where_it_stood,
+            f"The species is {wood.how_sure}" if wood.how_sure else "",
         )
         for wood in woods
     )

@@ -61,7 +61,6 @@ def test_a_pour_draws_both_parts_and_colour_and_charges_the_castings_by_what_eac
         by=owner,
     )
     first, second = (fill.casting for fill in pour.fills.order_by("pk"))
-    drawn = 505 * 20_000 + 500 * 15_000 + 2 * MONEY - 0
     resin_value = 505 * 20_000 + 500 * 15_000
     one = ledger.cost_of(first.account).parts
     two = ledger.cost_of(second.account).parts
@@ -70,20 +69,19 @@ def test_a_pour_draws_both_parts_and_colour_and_charges_the_castings_by_what_eac
     assert one[Component.COLORANT] + two[Component.COLORANT] == 2 * MONEY
     assert two[Component.WOOD] == 70 * MONEY
     assert first.pk == blanks[0].pk and second.stage == Stage.CASTING
-    assert drawn == resin_value + 2 * MONEY
 
 
 def test_a_mix_off_its_ratio_is_refused_until_it_is_said_in_words(blanks, resin, owner):
-    wrong = dict(
-        system=resin,
-        fills=[work.Fill(planned_mg=1000 * GRAM, blanks=[blanks[0]])],
-        planned_a_mg=500 * GRAM,
-        planned_b_mg=500 * GRAM,
-        poured_a_mg=550 * GRAM,
-        poured_b_mg=500 * GRAM,
-        at=BEGAN + DAY,
-        by=owner,
-    )
+    wrong = {
+        "system": resin,
+        "fills": [work.Fill(planned_mg=1000 * GRAM, blanks=[blanks[0]])],
+        "planned_a_mg": 500 * GRAM,
+        "planned_b_mg": 500 * GRAM,
+        "poured_a_mg": 550 * GRAM,
+        "poured_b_mg": 500 * GRAM,
+        "at": BEGAN + DAY,
+        "by": owner,
+    }
     with pytest.raises(PourTrouble) as stop:
         work.pour(**wrong)
     assert stop.value.code == "off_ratio"
