@@ -56,7 +56,8 @@ def wanted(vendor: str, table: str) -> dict[str, str]:
 def _present(connection) -> set[str]:  # type: ignore[no-untyped-def]
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
-            cursor.execute("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal")
+            # One that is switched off is as good as gone.
+            cursor.execute("SELECT tgname FROM pg_trigger WHERE NOT tgisinternal AND tgenabled <> 'D'")
         else:
             cursor.execute("SELECT name FROM sqlite_master WHERE type = 'trigger'")
         return {row[0] for row in cursor.fetchall()}
@@ -73,19 +74,24 @@ def install(using: str = "default") -> None:
                 continue
             for name, body in wanted(connection.vendor, table).items():
                 if name not in present:
+                    cursor.execute(_drop(connection.vendor, table, name))
                     cursor.execute(body)
 
 
 def remove(using: str = "default") -> None:
     """Take the triggers away so that a migration may remake a table. Only `migrate` does this."""
     connection = connections[using]
-    present = _present(connection)
+    tables = set(connection.introspection.table_names())
     with connection.cursor() as cursor:
         for table in TABLES:
+            if table not in tables:
+                continue
             for name in wanted(connection.vendor, table):
-                if name in present:
-                    on = f" ON {table}" if connection.vendor == "postgresql" else ""
-                    cursor.execute(f"DROP TRIGGER {name}{on}")
+                cursor.execute(_drop(connection.vendor, table, name))
+
+
+def _drop(vendor: str, table: str, name: str) -> str:
+    return f"DROP TRIGGER IF EXISTS {name}" + (f" ON {table}" if vendor == "postgresql" else "")
 
 
 def missing(using: str = "default") -> list[str]:

@@ -381,12 +381,13 @@ books.reverse(books.draw((batch, 10), to=[(piece, 1)]))
 def _audited(scratch: Scratch, table: str, *statements: str) -> list[str]:
     """What the audit command says once the statements were carried out on a table without its constraints."""
     if scratch.database:
-        import psycopg
+        import psycopg  # there only where PostgreSQL is used
 
         with psycopg.connect(scratch.database) as on_postgres:
             found = on_postgres.execute(
                 "SELECT conname FROM pg_constraint WHERE contype IN ('u', 'f') AND conrelid = %s::regclass", [table]
             )
+            on_postgres.execute(f"ALTER TABLE {table} DISABLE TRIGGER USER")
             for (name,) in found.fetchall():
                 on_postgres.execute(f'ALTER TABLE {table} DROP CONSTRAINT "{name}"')
             for statement in statements:
@@ -493,7 +494,9 @@ def test_the_audit_changes_nothing(books: Books) -> None:
     a_draw(books)
     with CaptureQueriesContext(connection) as queries:
         audit.run()
-    assert not [query for query in queries if not query["sql"].lstrip("( \n").startswith(("SELECT", "PRAGMA"))]
+    assert not [
+        query for query in queries if not query["sql"].lstrip("( \n").startswith(("SELECT", "PRAGMA", "DECLARE"))
+    ]
 
 
 def test_parts_of_a_piece_and_its_balance_agree(books: Books) -> None:

@@ -31,6 +31,16 @@ def test_the_check_names_a_trigger_that_is_gone(name: str) -> None:
 
 
 @pytest.mark.django_db
+@pytest.mark.postgres
+@pytest.mark.parametrize("table", triggers.TABLES)
+def test_a_trigger_that_is_switched_off_counts_as_gone(table: str) -> None:
+    sql(f"ALTER TABLE {table} DISABLE TRIGGER USER")
+    assert triggers.missing() == list(triggers.wanted("postgresql", table))
+    triggers.install()
+    assert triggers.missing() == []
+
+
+@pytest.mark.django_db
 def test_each_trigger_names_no_table_but_its_own() -> None:
     """SQLite refuses to rename or drop a table that another table's trigger names."""
     for vendor in ("sqlite", "postgresql"):
