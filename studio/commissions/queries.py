@@ -196,8 +196,13 @@ def _of_workpiece(workpiece: Workpiece, places: dict[int, LoadPlace], moulds: di
         begun = "being done" if following.state == StepState.OPEN else "next"
         return Waiting("step", f"{number}: {word} is {begun}", max(clocks, default=None), workpiece)
     if piece is not None:
-        return Waiting("ticks", f"{number} is still to be {' and '.join(piece.ticks_missing)}", workpiece=workpiece)
+        return Waiting("ticks", f"{number} is still to be {_listed(piece.ticks_missing)}", workpiece=workpiece)
     return Waiting("step", f"{number}: nothing more is planned", workpiece=workpiece)
+
+
+def _listed(words: Sequence[str]) -> str:
+    """measured, signed and rested: as one says a list aloud."""
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def _piece(workpiece: Workpiece) -> Piece | None:

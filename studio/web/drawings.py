@@ -121,16 +121,24 @@ def price_rule(
         if like_mid is not None:
             box["box_mid"] = tenths(place(like_mid, low, high, LEFT, RIGHT))
         words = f"{in_words(like_count)} like it"
-        like_above = right + 100 + len(words) * _LETTER * 10 > WIDTH * 10
-        like_mark = Mark(
-            "", words, tenths(right + (0 if like_above else 100)), "end" if like_above else "start"
-        )
+        lines = [place(at, low, high, LEFT, RIGHT) for at in (lowest, ask) if at is not None]
+        like_mark, like_above = _beside_box(words, left, right, lines)
         spoken.append(f"{words} sold between {_coins(like_low)} and {_coins(like_high)}")
     sentence = ", ".join(spoken)
     return PriceRule(
         ticks, sentence[:1].upper() + sentence[1:], lowest_mark, ask_mark, earns, **box, like=like_mark,
         like_above=like_above,
     )  # fmt: skip
+
+
+def _beside_box(words: str, left: int, right: int, lines: Sequence[int]) -> tuple[Mark, bool]:
+    """Where the words of the box stand: right of it, else left, where no line runs through them, else beneath."""
+    wide = len(words) * _LETTER * 10
+    for at, anchor, start in ((right + 100, "start", right + 100), (left - 100, "end", left - 100 - wide)):
+        free = not any(start - 40 <= line <= start + wide + 40 for line in lines)
+        if free and start >= 0 and start + wide <= WIDTH * 10:
+            return Mark("", words, tenths(at), anchor), False
+    return Mark("", words, tenths(max(right, wide)), "end"), True
 
 
 @dataclass(frozen=True)

@@ -68,7 +68,7 @@ def test_the_one_furthest_along_speaks_for_the_commission(order, orla, owner):
     assert waiting() == [(1, "step", "51: turn is next")]
     pieces.become_piece(workpiece=behind, at=day(4), by=owner)
     work.plan_steps(workpiece=behind, codes=[])
-    assert waiting() == [(1, "ticks", "50 is still to be measured and signed and photographed and rested")]
+    assert waiting() == [(1, "ticks", "50 is still to be measured, signed, photographed and rested")]
 
 
 def test_what_lies_in_the_oven_waits_for_the_oven(order, orla, owner):

@@ -1,7 +1,7 @@
 """The round: what there is to do, in the order one walks the shop."""
 
-from collections.abc import Callable
-from datetime import datetime
+from collections.abc import Callable, Sequence
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -25,6 +25,8 @@ from studio.wood import queries as wood
 from studio.work import queries as work
 from studio.work.operations.clock import left_over_night
 
+TODAY_AND_TOMORROW = timedelta(hours=36)
+
 ROOMS: tuple[tuple[Callable[[datetime], list[Wait]], str], ...] = (
     (equipment.waits, "read"),
     (stores.waits, "read"),
@@ -47,6 +49,12 @@ def what_waits(now: datetime, user: Any) -> tuple[Wait, ...]:
     return in_walking_order(now, *kept)
 
 
+def due_soon(waits: Sequence[Wait], now: datetime) -> tuple[tuple[Wait, ...], int]:
+    """What may be begun by tomorrow evening, and how many clocks run longer: those are nobody's walk today."""
+    soon = tuple(wait for wait in waits if wait.kind != "not before" or not wait.at or wait.at <= now + TODAY_AND_TOMORROW)
+    return soon, len(waits) - len(soon)
+
+
 def _is_a_load(wait: Wait) -> bool:
     """The machine's own line steps back where the bench says more about what lies inside."""
     return bool(wait.about) and wait.about[0] == "equipment.load" and wait.what == "look into"  # type: ignore[index]
@@ -55,7 +63,7 @@ def _is_a_load(wait: Wait) -> bool:
 class Round(Reading):
     def get(self, request: HttpRequest) -> HttpResponse:
         now = timezone.now()
-        waits = what_waits(now, request.user)
+        waits, longer = due_soon(what_waits(now, request.user), now)
         at = request.GET.get("at", "")
         clocks = [
             {"run": run, "own": run.person_id == request.user.pk, "over_night": left_over_night(run, now)}
@@ -66,11 +74,11 @@ class Round(Reading):
         context = {
             "section": "round",
             "day": day_words(now),
-            "sub": _sub(sum(len(one.lines) + one.more for one in places), now) if waits else "",
+            "sub": _sub(sum(len(one.lines) + one.more for one in places), longer, now) if waits else "",
             "places": places,
             "one_place": at if at in PLACES else "",
             "clocks": sorted(clocks, key=lambda one: not one["own"]),
-            "first": [] if waits or clocks else _first_things(request.user),
+            "first": [] if waits or longer or clocks else _first_things(request.user),
             "may_bench": allowed(request.user, "bench"),
         }
         return render(request, "round/round.html", context)
@@ -82,12 +90,13 @@ def day_words(now: datetime) -> str:
     return f"{DAYS_LONG[today.weekday()]} {today.day} {MONTHS_LONG[today.month - 1]}"
 
 
-def _sub(count: int, now: datetime) -> str:
+def _sub(count: int, longer: int, now: datetime) -> str:
     things = "One thing" if count == 1 else f"{in_words(count).capitalize()} things"
     order = "" if count == 1 else ", in the order you would walk the shop"
     damp = answers.known("shop_humidity_ppm", answers.local_date(now))
     air = f" Air in the shop is {show(damp, 'share')} on most days." if damp else ""
-    return f"{things}{order}.{air}"
+    others = f" {in_words(longer).capitalize()} more {'waits' if longer == 1 else 'wait'} longer." if longer else ""
+    return f"{things}{order}.{others}{air}"
 
 
 def _first_things(user: Any) -> list[dict[str, str]]:
