@@ -15,6 +15,8 @@ from studio.people.questions import REGISTRY, Question
 class AnswerField(forms.CharField):
     """A text box that reads what was typed as an answer to one question of the registry."""
 
+    needed = True
+
     def __init__(self, question: Question, **how: Any) -> None:
         if isinstance(question.kind, Choice):
             how.setdefault("widget", forms.Select(choices=[(word, word) for word in question.kind.choices]))

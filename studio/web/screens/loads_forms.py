@@ -51,6 +51,7 @@ class PiecesForm(StudioForm):
         field = self.fields["workpieces"]
         assert isinstance(field, forms.MultipleChoiceField)
         field.choices = [(str(row.pk), words) for row, words in ready]
+        field.needed = True  # type: ignore[attr-defined]  # ticks or numbers: one of them
         if not ready:
             del self.fields["workpieces"]
             self.fields["others"].required = True
