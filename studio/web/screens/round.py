@@ -51,7 +51,8 @@ def what_waits(now: datetime, user: Any) -> tuple[Wait, ...]:
 
 def due_soon(waits: Sequence[Wait], now: datetime) -> tuple[tuple[Wait, ...], int]:
     """What may be begun by tomorrow evening, and how many clocks run longer: those are nobody's walk today."""
-    soon = tuple(wait for wait in waits if wait.kind != "not before" or not wait.at or wait.at <= now + TODAY_AND_TOMORROW)
+    last = now + TODAY_AND_TOMORROW
+    soon = tuple(wait for wait in waits if wait.kind != "not before" or not wait.at or wait.at <= last)
     return soon, len(waits) - len(soon)
 
 
