@@ -7,6 +7,8 @@ from typing import Any
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils import timezone
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
 
 from studio.equipment import queries as equipment
 from studio.fields.quantity import show
@@ -76,17 +78,18 @@ class WorkpiecePage(Reading):
         return render(request, "bench/workpiece.html", context)
 
 
-def sub_sentence(found: Page, user: Any) -> str:
+def sub_sentence(found: Page, user: Any) -> SafeString:
     """Elm burr, *Ulmus*, from a hedge near the mill. Held for a commission."""
     piece, purchase = found.workpiece, found.workpiece.purchase
     kind = piece.get_wood_kind_display() if piece.wood_kind not in ("", "plain") else ""
     wood = " ".join(word for word in (str(piece.species or ""), kind) if word)
     words = wood or "Wood not named yet"
+    told = [format_html("{}", words[:1].upper() + words[1:])]
     if piece.species and piece.species.botanical_name:
-        words += f", {piece.species.botanical_name}"
+        told.append(format_html("<i>{}</i>", piece.species.botanical_name))
     if purchase and purchase.where_it_stood:
-        words += f", from {purchase.where_it_stood}"
-    said = [words[:1].upper() + words[1:] + "."]
+        told.append(format_html("from {}", purchase.where_it_stood))
+    said: list[str] = [format_html("{}.", format_html_join(", ", "{}", ((part,) for part in told)))]
     if piece.client_owned:
         owner = f", of {piece.owner}" if allowed(user, "contacts") and piece.owner else ""
         said.append(f"The client’s own wood{owner}: offcuts go back.")
@@ -94,7 +97,7 @@ def sub_sentence(found: Page, user: Any) -> str:
         said.append(f"Held: {piece.hold_reason}." if allowed(user, "contacts") else "Held for somebody.")
     if piece.lost_number:
         said.append("It lost its number and lies somewhere unnamed.")
-    return " ".join(said)
+    return format_html_join(" ", "{}", ((sentence,) for sentence in said))
 
 
 def facts(found: Page) -> list[tuple[str, str]]:
