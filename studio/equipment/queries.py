@@ -272,7 +272,8 @@ def cautions(machine: Machine, purpose: str = "") -> tuple[Caution, ...]:
 
 
 def _with_places(rows: Any) -> Any:
-    places = LoadPlace.objects.select_related("account").order_by("put_in_at", "pk")
+    # Who opens a load may be one who sees no costs: what the accounts are worth is not read.
+    places = LoadPlace.objects.select_related("account").defer("account__value_micro").order_by("put_in_at", "pk")
     return rows.select_related("machine").prefetch_related(Prefetch("places", queryset=places))
 
 

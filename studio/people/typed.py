@@ -34,7 +34,9 @@ def show(question: Question, answer: Any, formats: Formats, *, boxed: bool = Fal
         return ""
     if isinstance(kind, Whole):
         stored = answer * _METRE_UM if kind.dimension == "length" else answer
-        if boxed:
+        # A tariff has more digits than a coin; rounded to one it would read as another figure.
+        finer = kind.dimension == "money" and stored % 10 ** (6 - formats.coin_digits) != 0
+        if boxed or finer:
             return quantity.typed(stored, str(kind.dimension), formats=formats, unit=kind.unit)
         return quantity.show(stored, str(kind.dimension), formats=formats, unit=kind.unit)
     if isinstance(kind, YesNo):

@@ -79,6 +79,7 @@ def lineage(workpiece_ids: Iterable[int]) -> Lineage:
             break
     # not in_bulk: it asks again for each thousand
     rows = Workpiece.objects.select_related("species", "purchase__species").filter(pk__in=seen)
+    rows = rows.defer("purchase__paid_micro", "purchase__carriage_micro", "purchase__market_value_micro")
     found.rows = {row.pk: row for row in rows}
     return found
 

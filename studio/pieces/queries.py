@@ -32,6 +32,13 @@ __all__ = [
     "waits",
 ]
 
+# What a piece's rows carry of costs: never read here, for whoever opens a piece may be one who sees none.
+_COSTS = (
+    "workpiece__account__value_micro",
+    "workpiece__purchase__paid_micro",
+    "workpiece__purchase__carriage_micro",
+    "workpiece__purchase__market_value_micro",
+)
 # What a list may be ordered by, and how.
 SORTS: dict[str, tuple[Any, ...]] = {
     "number": ("workpiece__sort_key",),
@@ -118,6 +125,7 @@ def pieces(
         Piece.objects.with_asking()
         .filter(STATES.get(state, STATES[""]))
         .select_related("workpiece__account", "workpiece__species", "workpiece__owner")
+        .defer("workpiece__account__value_micro")
         .prefetch_related(Prefetch("pictures", on_card, to_attr="card_pictures"))
         .order_by(*SORTS.get(sort, SORTS["newest"]))
     )
@@ -146,6 +154,7 @@ def pages(pks: Iterable[int]) -> dict[int, PiecePage]:
         Piece.objects.select_related(
             "workpiece__account", "workpiece__species", "workpiece__purchase", "workpiece__owner", "became_by"
         )
+        .defer(*_COSTS)
         .prefetch_related(
             Prefetch("parts", PiecePart.objects.select_related("workpiece")),
             Prefetch("pictures", PiecePicture.objects.select_related("picture")),

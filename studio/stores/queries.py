@@ -189,7 +189,7 @@ def mix(system: ResinSystem, on: date) -> Mix:
     """As `mixable`, with what is left of each part and which of them decides. One query."""
     left = {system.part_a_id: 0, system.part_b_id: 0}
     batches = Batch.objects.filter(material__in=left).with_something_left().with_material()
-    for batch in batches:
+    for batch in batches.defer("account__value_micro", "paid_micro", "carriage_micro", "late_micro"):
         if batch.received_on <= on and not batch.past(on):
             left[batch.material_id] += batch.account.amount
     return _mix(system, left[system.part_a_id], left[system.part_b_id])

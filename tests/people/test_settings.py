@@ -328,3 +328,9 @@ def test_the_page_of_answers_takes_two_queries_however_long_the_history(
 def _answered(key: str) -> queries.Answered:
     page = queries.settings_page(DAY, Formats(currency="EUR"))
     return next(row for rows in page.values() for row in rows if row.question.key == key)
+
+
+def test_a_tariff_finer_than_a_coin_is_shown_as_it_was_said() -> None:
+    assert settings.show("tariff_micro", 317_000, formats=Formats()) == "0.317"
+    assert settings.show("tariff_micro", 320_000, formats=Formats()) == "0.32"
+    assert settings.show("cost_to_sell_micro", 7_300_000, formats=Formats()) == "7.30"

@@ -12,6 +12,7 @@ from django.core.files.base import ContentFile
 
 from studio.commissions import operations as commissions
 from studio.equipment import operations as equipment
+from studio.jobs import operations as jobs
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Kind
 from studio.people import operations as people
@@ -21,6 +22,7 @@ from studio.pieces import operations as pieces
 from studio.pieces.models import Piece
 from studio.selling import operations as selling
 from studio.stores import operations as stores
+from studio.wood.models import Species
 from studio.work import operations as work
 from studio.work.models import Workpiece
 from tests.web.kept import laid_out
@@ -73,6 +75,9 @@ def build() -> SmallStudio:
         small.things.update(step(small, owner))
     ledger.pay_bill(what=Kind.ENERGY, value=coins("47.91"), at=day(30), by=owner)
     ledger.pay_bill(what=Kind.OVERHEAD, value=coins("913.37"), at=day(30), by=owner)
+    args = {"pieces": [small.piece.pk], "what": "card", "paper": "A4", "price": False}
+    small.things["job"] = jobs.start(kind="print_pieces", args=args, by=owner, at=day(31))
+    small.things["species"] = Species.objects.order_by("pk").first()
     small.things["entry"] = ledger.pay_bill(
         what=Kind.PAID_LABOUR, value=coins("211.13"), at=day(31), by=owner
     ).entry_id
@@ -129,7 +134,7 @@ def _machines(small: SmallStudio, owner: User) -> dict[str, Any]:
     )  # fmt: skip
     pot = equipment.add_machine(
         kind="pressure_pot", name="The green pot", by=owner, at=AT, certified_pa=550_000, relief_pa=500_000,
-        unaltered="yes", inside_diameter_um=300 * MM, inside_height_um=350 * MM, price_micro=coins("389.00"),
+        unaltered="yes", inside_diameter_um=300 * MM, inside_height_um=350 * MM, price_micro=coins("397.00"),
         life_s=5000 * 3600,
     )  # fmt: skip
     mould = equipment.add_mould(

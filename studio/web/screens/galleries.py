@@ -148,7 +148,7 @@ class GalleryScreen(Reading):
 
 
 def gallery_or_404(pk: int) -> Gallery:
-    found = Gallery.objects.select_related("account").filter(pk=pk).first()
+    found = Gallery.objects.select_related("account").defer("account__value_micro").filter(pk=pk).first()
     if found is None:
         raise Http404("There is no such gallery.")
     return found

@@ -11,7 +11,7 @@ from django.utils import timezone
 from studio.equipment.cautions import CAUTIONS
 from studio.equipment.models import MachineKind
 from studio.fields.formats import current
-from studio.people import queries
+from studio.people import queries, roles
 from studio.people import settings as answers
 from studio.people.models import Role
 from studio.people.questions import GROUPS, QUESTIONS
@@ -66,6 +66,7 @@ def _safety() -> dict[str, Any]:
 
 
 MORE = {"roles": _roles, "settings": _settings, "safety": _safety}
+RIGHTS = ("wood", "stores")  # of whom the first day's page shows the way in
 
 
 class Index(Reading):
@@ -79,7 +80,8 @@ class HelpPage(Reading):
         if page is None:
             raise Http404
         more = MORE[slug]() if slug in MORE else {}
-        return render(request, f"help/{slug}.html", {"page": page, "section": "help", **more})
+        may = {right: roles.allowed(request.user, right) for right in RIGHTS}
+        return render(request, f"help/{slug}.html", {"page": page, "may": may, "section": "help", **more})
 
 
 urlpatterns = [

@@ -15,7 +15,7 @@ from django_tables2 import RequestConfig
 from studio.fields import quantity
 from studio.fields.forms import QuantityField
 from studio.people import operations as people
-from studio.people import queries
+from studio.people import queries, roles
 from studio.people.models import NAME_LENGTH, Role, User
 from studio.people.roles import RIGHTS
 from studio.web import saying
@@ -237,6 +237,7 @@ class SetPassword(AboutPerson):
     sub = "Tell it to them yourself. It ends their other sign-ins at once."
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+        roles.require(request.user, self.right)
         if request.user.pk == kwargs.get("pk"):
             return OwnPassword.as_view()(request)  # type: ignore[return-value]
         return super().dispatch(request, *args, **kwargs)

@@ -158,6 +158,7 @@ def _in_the_oven() -> Iterable[BenchWait]:
         LoadPlace.objects.inside()
         .filter(load__ended_at=None, load__purpose__in=[Purpose.DRY, Purpose.SEASON])
         .select_related("load__machine", "account__workpiece__species")
+        .defer("account__value_micro")
         .order_by("load", "account__workpiece__sort_key")
     )
     seen: dict[int, list[Weighing]] = {}
