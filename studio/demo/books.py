@@ -1,17 +1,22 @@
 """The desk: bills on the first, buying when a level is reached, and the count."""
 
+from collections.abc import Sequence
 from datetime import date, datetime, timedelta
 
-from studio.demo.shop import Shop
+from studio.demo.shop import Job, Shop
 from studio.demo.story import GRAM, HOUR_S, MONEY
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Kind
 from studio.people import operations as people
+from studio.people.models import User
 from studio.stores import operations as stores
+from studio.stores.errors import StoresRunShort
 from studio.stores.models import Batch
-from studio.stores.queries import material_row
+from studio.stores.queries import material_row, stores_page
+from studio.work import operations as work
 
 CENT = 10_000
+FETCHED_BEFORE = timedelta(minutes=30)
 
 
 def first_orders(shop: Shop) -> None:
@@ -41,25 +46,43 @@ def buy(shop: Shop, key: str, at: datetime, *, use_by: date | None = None) -> Ba
 
 
 def reorder(shop: Shop) -> None:
-    """Will buy on a Monday what has fallen below its level; in the last weeks that is left to others."""
+    """Will buy on a Monday what has fallen below its level; in the last weeks only what runs out is bought."""
     if shop.day.weekday() or shop.before_end(20):
         return
     at = shop.at(8, 15)
-    for row in shop.story.shop["materials"]:
-        if _left(shop, row["key"]) < row["reorder"] * GRAM:
-            buy(shop, row["key"], at)
+    low = {row.material.pk for row in stores_page(shop.day).materials if row.below_reorder}
+    for key, material in shop.materials.items():
+        if material.pk in low:
+            buy(shop, key, at)
 
 
-def _left(shop: Shop, key: str, *, past: bool = False) -> int:
-    """What is fit for use, or, with `past`, all there is."""
+def use(shop: Shop, jobs: Sequence[Job], key: str, amount: int, *, step: str, at: datetime, by: User) -> None:
+    """Will draw a material for these, and fetch a pack first where there isn't as much."""
+    for _ in range(2):
+        try:
+            work.use_material(
+                workpieces=[job.row for job in jobs], material=shop.materials[key], amount=amount, step=step, at=at,
+                by=by, now=at,
+            )  # fmt: skip
+            return
+        except StoresRunShort:
+            buy(shop, key, at - FETCHED_BEFORE)
+
+
+def fill_the_bath(shop: Shop, amount: int, at: datetime) -> None:
+    """Will pour resin into the bath, a new pack where that is wanted."""
+    for _ in range(2):
+        try:
+            stores.fill_bath(bath=shop.bath, amount=amount, at=at, by=shop.owner, now=at)
+            return
+        except StoresRunShort:
+            buy(shop, "soak", at - FETCHED_BEFORE)
+
+
+def _there_is(shop: Shop, key: str) -> int:
+    """All there is of it, what is past its day too."""
     found = material_row(shop.materials[key].pk, shop.day, costs=False)
-    return (found.left + (found.past if past else 0)) if found else 0
-
-
-def enough(shop: Shop, key: str, amount: int, at: datetime) -> None:
-    """Will fetch a pack where there isn't as much as is wanted."""
-    if _left(shop, key) < amount:
-        buy(shop, key, at - timedelta(minutes=30))
+    return found.left + found.past if found else 0
 
 
 def bills(shop: Shop) -> None:
@@ -94,7 +117,7 @@ def count_the_stores(shop: Shop) -> None:
     at = shop.at(16, 20)
     by = shop.users["mirre"]
     for key, missing in (("a", 180 * GRAM), ("oil", 35 * GRAM), ("discs", 3000), ("slate", -6 * GRAM)):
-        left = _left(shop, key, past=True)
+        left = _there_is(shop, key)
         really = max(0, left - missing)
         if key == "discs":
             really = really // 1000 * 1000
@@ -104,7 +127,7 @@ def count_the_stores(shop: Shop) -> None:
 def run_low(shop: Shop) -> None:
     """Will count the discs a few days before the end: fewer than the level; and buy Part A near its day."""
     at = shop.at(16, 30)
-    really = min(_left(shop, "discs", past=True) // 1000 * 1000, 9_000)
+    really = min(_there_is(shop, "discs") // 1000 * 1000, 9_000)
     stores.count(material=shop.materials["discs"], really_there=really, at=at, by=shop.users["tam"], now=at)
     soon = shop.calendar.today + timedelta(days=12)
     batch = buy(shop, "a", at, use_by=soon)

@@ -3,13 +3,12 @@
 import math
 from datetime import datetime
 
-from studio.demo.books import enough
+from studio.demo.books import fill_the_bath
 from studio.demo.losses import breaks
 from studio.demo.lumps import maker
-from studio.demo.shop import Job, Shop, minutes
+from studio.demo.shop import Shop, minutes
 from studio.demo.story import GRAM, HOUR_S
 from studio.equipment.models import Purpose
-from studio.stores import operations as stores
 from studio.work import operations as work
 from studio.work.models import StepCode, Weighing
 from studio.work.queries import drying_words
@@ -157,8 +156,7 @@ def _begin_soaking(shop: Shop) -> None:
 def _fill(shop: Shop, at: datetime) -> None:
     shop.bath.account.refresh_from_db(fields=["amount"])
     if shop.bath.account.amount < BATH_LOW:
-        enough(shop, "soak", BATH_FILL, at - minutes(10))
-        stores.fill_bath(bath=shop.bath, amount=BATH_FILL, at=at - minutes(10), by=shop.owner, now=at)
+        fill_the_bath(shop, BATH_FILL, at - minutes(10))
 
 
 def _drain_and_bake(shop: Shop) -> None:

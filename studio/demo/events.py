@@ -10,7 +10,7 @@ from studio.demo.shop import Job, Shop
 LATE_BILL, COUNT, PAPER, NEW_TARIFF = 260, 372, 70, 215
 LET_GO = {130: "sample", 205: "gift", 290: "kept", 405: "donated"}
 # Days before the last one.
-DELIVERED, CLIENTS_OWN, IN_WORK, ASKED = 205, 128, 66, 6
+DELIVERED, CLIENTS_OWN, IN_WORK, ASKED = 205, 128, 62, 6
 
 
 def working_day(shop: Shop) -> None:
@@ -23,6 +23,7 @@ def working_day(shop: Shop) -> None:
     for number, how in LET_GO.items():
         once.from_start(number, lambda there, way=how: sales.let_go(there, way), name=how)
     once.before_end(DELIVERED, _order_the_dish)
+    once.before_end(DELIVERED - 1, _reserve_the_dish)
     once.before_end(CLIENTS_OWN, _order_the_vessel)
     once.before_end(CLIENTS_OWN - 2, lumps.clients_wood_comes)
     once.before_end(CLIENTS_OWN - 2, _reserve_clients_wood)
@@ -45,20 +46,21 @@ def any_day(shop: Shop) -> None:
 
 
 class _Once:
+    """Does each thing once; what says that it isn't to be done yet is asked again the next day."""
+
     def __init__(self, shop: Shop) -> None:
         self.shop = shop
 
-    def from_start(self, number: int, do: Callable[[Shop], None], *, name: str = "") -> None:
+    def from_start(self, number: int, do: Callable[[Shop], bool | None], *, name: str = "") -> None:
         self._do(self.shop.number >= number, do, name)
 
-    def before_end(self, days: int, do: Callable[[Shop], None]) -> None:
+    def before_end(self, days: int, do: Callable[[Shop], bool | None]) -> None:
         self._do(self.shop.before_end(days), do, "")
 
-    def _do(self, due: bool, do: Callable[[Shop], None], name: str) -> None:
+    def _do(self, due: bool, do: Callable[[Shop], bool | None], name: str) -> None:
         mark = f"once {name or do.__name__}"
-        if due and mark not in self.shop.marks:
+        if due and mark not in self.shop.marks and do(self.shop) is not False:
             self.shop.marks[mark] = True
-            do(self.shop)
 
 
 def _in(shop: Shop, days: int) -> date:
@@ -66,11 +68,18 @@ def _in(shop: Shop, days: int) -> date:
 
 
 def _order_the_dish(shop: Shop) -> None:
-    job = orders.a_blank(shop, "keel dish") or orders.a_blank(shop, "tide bowl")
     orders.ask_for(shop, "delivered", "Sunniva Brecht", "keel dish")
-    orders.agree(shop, "delivered", 640, 150, shop.day + timedelta(days=70))
+    orders.agree(shop, "delivered", 640, 150, shop.day + timedelta(days=120))
+
+
+def _reserve_the_dish(shop: Shop) -> bool:
+    return _aside(shop, "delivered", orders.a_blank(shop, "keel dish"))
+
+
+def _aside(shop: Shop, key: str, job: Job | None) -> bool:
     if job is not None:
-        orders.set_aside(shop, "delivered", job)
+        orders.set_aside(shop, key, job)
+    return job is not None
 
 
 def _order_the_vessel(shop: Shop) -> None:
@@ -88,10 +97,8 @@ def _order_the_jar(shop: Shop) -> None:
     orders.agree(shop, "in_work", 730, 220, orders.a_month_on(shop))
 
 
-def _reserve_the_jar(shop: Shop) -> None:
-    job = _the_jar(shop)
-    if job is not None:
-        orders.set_aside(shop, "in_work", job)
+def _reserve_the_jar(shop: Shop) -> bool:
+    return _aside(shop, "in_work", _the_jar(shop))
 
 
 def _order_the_box(shop: Shop) -> None:

@@ -2,7 +2,7 @@
 
 from datetime import datetime, timedelta
 
-from studio.demo.books import enough
+from studio.demo.books import use
 from studio.demo.losses import breaks
 from studio.demo.lumps import maker
 from studio.demo.pours import cured
@@ -15,8 +15,10 @@ from studio.work.models import StepCode, Weighing
 RESTS = timedelta(days=75)
 BETWEEN_COATS = timedelta(hours=20)
 LONGEST_MIN = 150
-# How many ready pieces are kept back when the story nears its end, so that some wait at the lathe.
-KEPT_READY = 3
+# How many are kept back at the lathe and at the finish when the story nears its end, so that some wait there.
+KEPT, KEPT_IN_FINISH = 2, 3
+# Nobody stands at the lathe every half day, unless much waits for it.
+AT_THE_LATHE, MANY_READY = 0.4, 4
 JAR_HALF_MIN = 130
 
 
@@ -47,7 +49,9 @@ def turn(shop: Shop, who: str, hour: int, minute: int) -> None:
     """Will spend half a day at one piece: the clock runs, and either it is turned or goes on another day."""
     at = shop.at(hour, minute)
     ready = [job for job in shop.bench.to_turn if cured(job, at) and job.waits_for != "in_work"]
-    if not ready or (shop.before_end(6) and len(ready) <= KEPT_READY):
+    if not ready or (shop.before_end(14) and len(ready) <= KEPT):
+        return
+    if len(ready) <= MANY_READY and not shop.chance(AT_THE_LATHE):
         return
     ordered = [job for job in ready if job.waits_for or job.second_half]
     job, person = (ordered or ready)[0], shop.users[who]
@@ -65,11 +69,7 @@ def turn(shop: Shop, who: str, hour: int, minute: int) -> None:
     work.end_step(workpiece=job.row, code=StepCode.TURN, at=stopped, person=person)
     job.mass_mg = max(GRAM, job.mass_mg * shop.between(28, 38) // 100 // GRAM * GRAM)
     if job.form.fitting:
-        material = shop.materials[job.form.fitting]
-        enough(shop, job.form.fitting, 1000, stopped)
-        work.use_material(
-            workpieces=[job.row], material=material, amount=1000, step=StepCode.TURN, at=stopped, by=person, now=stopped
-        )
+        use(shop, [job], job.form.fitting, 1000, step=StepCode.TURN, at=stopped, by=person)
     shop.bench.to_sand.append(job)
 
 
@@ -99,12 +99,7 @@ def sand(shop: Shop) -> None:
             person=person, workpieces=[job.row], code=StepCode.SAND, seconds=seconds, at=at, by=person, now=at
         )
         shop.worked(person, seconds)
-        discs = shop.between(2, 5) * 1000
-        enough(shop, "discs", discs, at)
-        work.use_material(
-            workpieces=[job.row], material=shop.materials["discs"], amount=discs, step=StepCode.SAND, at=at, by=person,
-            now=at,
-        )  # fmt: skip
+        use(shop, [job], "discs", shop.between(2, 5) * 1000, step=StepCode.SAND, at=at, by=person)
         if breaks(shop, job, StepCode.SAND, at + minutes(10)):
             continue
         work.end_step(workpiece=job.row, code=StepCode.SAND, at=at, person=person)
@@ -159,30 +154,34 @@ def _join(shop: Shop, cups: list[Job], at: datetime) -> None:
 
 
 def coats(shop: Shop) -> None:
-    """Will put one coat on what is dry; the last one ends the finish. Near the end the last ones wait."""
-    for job in list(shop.bench.to_finish):
-        at, person = shop.at(16, 0), maker(shop)
-        if not cured(job, at) or (shop.before_end(4) and job.coats_left == 1):
-            continue
-        seconds = shop.between(7, 13) * 60
-        work.add_hours(
-            person=person, workpieces=[job.row], code=StepCode.FINISH, seconds=seconds, at=at, by=person, now=at
-        )
-        shop.worked(person, seconds)
-        amount = shop.between(4, 9) * GRAM
-        enough(shop, "oil", amount, at)
-        work.use_material(
-            workpieces=[job.row], material=shop.materials["oil"], amount=amount, step=StepCode.FINISH, at=at,
-            by=person, now=at,
-        )  # fmt: skip
-        job.coats_left -= 1
-        job.ready = at + BETWEEN_COATS
-        if job.coats_left <= 1 and breaks(shop, job, StepCode.FINISH, at + minutes(15)):
-            shop.bench.to_finish.remove(job)
-            continue
-        work.end_step(workpiece=job.row, code=StepCode.FINISH, at=at, person=person, not_before=job.ready)
-        if job.coats_left:
-            work.repeat_step(workpiece=job.row, code=StepCode.FINISH)
-        else:
-            shop.bench.to_finish.remove(job)
-            shop.bench.done.append(job)
+    """Will put one coat on all that is dry, in one go. Near the end the last coats wait."""
+    if not shop.bench.to_finish:
+        return
+    at, person = shop.at(16, 0), maker(shop)
+    dry = [job for job in shop.bench.to_finish if cured(job, at)]
+    if shop.before_end(8):
+        last = [job for job in dry if job.coats_left == 1]
+        dry = [job for job in dry if job.coats_left > 1] + last[: max(0, len(last) - KEPT_IN_FINISH)]
+    if not dry:
+        return
+    rows = [job.row for job in dry]
+    seconds = sum(shop.between(7, 13) for _ in dry) * 60
+    work.add_hours(person=person, workpieces=rows, code=StepCode.FINISH, seconds=seconds, at=at, by=person, now=at)
+    shop.worked(person, seconds)
+    use(shop, dry, "oil", sum(shop.between(4, 9) for _ in dry) * GRAM, step=StepCode.FINISH, at=at, by=person)
+    for job in dry:
+        _coat_is_on(shop, job, person, at)
+
+
+def _coat_is_on(shop: Shop, job: Job, person: User, at: datetime) -> None:
+    job.coats_left -= 1
+    job.ready = at + BETWEEN_COATS
+    if job.coats_left <= 1 and breaks(shop, job, StepCode.FINISH, at + minutes(15)):
+        shop.bench.to_finish.remove(job)
+        return
+    work.end_step(workpiece=job.row, code=StepCode.FINISH, at=at, person=person, not_before=job.ready)
+    if job.coats_left:
+        work.repeat_step(workpiece=job.row, code=StepCode.FINISH)
+    else:
+        shop.bench.to_finish.remove(job)
+        shop.bench.done.append(job)

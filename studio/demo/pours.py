@@ -58,7 +58,7 @@ def mix_and_pour(shop: Shop) -> None:
         _last_pours(shop, there, at)
     elif shop.left == 2:
         _pour(shop, waiting[:2], "large", at)
-    elif shop.left > 9 and (shop.day.weekday() in POUR_DAYS or ordered):
+    elif shop.left > 11 and (shop.day.weekday() in POUR_DAYS or ordered):
         chosen = waiting[:MOST_MOULDS]
         _pour(shop, chosen, "small" if len(chosen) == 1 else "large", at)
 
@@ -156,5 +156,3 @@ def _plan(shop: Shop, jobs: list[Job], colour: str, at: datetime) -> PourPlan:
 
 def cured(job: Job, at: datetime) -> bool:
     return job.ready is None or job.ready <= at
-
-

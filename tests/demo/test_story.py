@@ -31,7 +31,7 @@ now = timezone.now()
 today = studio_settings.local_date(now)
 bench = Workpiece.objects.on_the_bench()
 blanks = bench.exclude(stage__in=["lump", "piece"])
-rows = stores.stores_page(today)
+rows = stores.stores_page(today).materials
 print(json.dumps({
     "audit": audit.run().summary,
     "roles": sorted(User.objects.values_list("role", flat=True)),
@@ -50,9 +50,9 @@ print(json.dumps({
         first.code for row in blanks
         if (first := row.steps.filter(state__in=["planned", "open"]).order_by("position", "attempt").first())
     )),
-    "hours by": sorted(Step.objects.filter(hands_on_s__gt=0).values_list("person__username", flat=True).distinct()),
+    "hours by": sorted(set(Step.objects.filter(hands_on_s__gt=0).values_list("person__username", flat=True))),
     "sales": Sale.objects.count(),
-    "sold at": sorted({sale.gallery.name if sale.gallery else "shelf" for sale in Sale.objects.select_related("gallery")}),
+    "sold at": sorted({str(sale.gallery or "shelf") for sale in Sale.objects.select_related("gallery")}),
     "by card": Sale.objects.filter(card=True).count(),
     "with tax": Sale.objects.filter(tax_micro__gt=0).count(),
     "owing": [
@@ -63,7 +63,9 @@ print(json.dumps({
     "held": Placement.objects.open().count(),
     "asked twice": AskingPrice.objects.values("piece").distinct().count() < AskingPrice.objects.count(),
     "orders": sorted(Commission.objects.values_list("state", flat=True)),
-    "clients own": Workpiece.objects.filter(client_owned=True, piece__finished_at__isnull=False, hold_ref__startswith="commission").count(),
+    "clients own": bench.filter(
+        client_owned=True, piece__finished_at__isnull=False, hold_ref__startswith="commission"
+    ).count(),
     "pairs": Workpiece.objects.filter(form="ferry cup pair").count(),
     "seconds": Piece.objects.filter(grade="second").count(),
     "ways out": sorted(Piece.objects.exclude(way_out="").values_list("way_out", flat=True)),

@@ -40,7 +40,8 @@ class Command(BaseCommand):
             raise CommandError(f"The demo's books don't add up, so nothing was kept.\n{differences}") from None
         counts = shop.counts
         self.stdout.write(
-            f"{counts['lumps']} lumps of wood, {counts['pieces']} pieces, {counts['lost']} lost, {counts['sold']} sold."
+            f"{counts['lumps']} lumps of wood, {counts['pieces']} pieces, {counts['lost']} lost, "
+            f"{counts['sold']} sold."
         )
 
     def _at_eleven(self, anchor: date, now: datetime) -> datetime:
