@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from datetime import date, timedelta
+from functools import partial
 
 from studio.demo import books, lathe, lumps, orders, sales
 from studio.demo.days import works
@@ -21,7 +22,7 @@ def working_day(shop: Shop) -> None:
     once.from_start(PAPER, lumps.tell_the_desk)
     once.from_start(NEW_TARIFF, books.dearer_power)
     for number, how in LET_GO.items():
-        once.from_start(number, lambda there, way=how: sales.let_go(there, way), name=how)
+        once.from_start(number, partial(sales.let_go, how=how), name=how)
     once.before_end(DELIVERED, _order_the_dish)
     once.before_end(DELIVERED - 1, _reserve_the_dish)
     once.before_end(CLIENTS_OWN, _order_the_vessel)

@@ -2,6 +2,7 @@
 
 import io
 from datetime import datetime, timedelta
+from typing import Any
 
 from studio.demo import drawing
 from studio.demo.lumps import maker
@@ -36,13 +37,16 @@ def _becomes(shop: Shop, job: Job) -> None:
     piece = pieces.become_piece(
         workpiece=job.row, title=_title(shop, job, nth), form=job.form.name, at=at, by=person, now=at
     )
-    stories = shop.story.words["stories"]
+    stories = shop.story.words["stories"]["bogoak" if job.species == "bogoak" else job.kind]
     pieces.describe_piece(
         piece=piece,
         finish_words=shop.story.shop["finishes"][nth % 2],
-        story=stories[nth % len(stories)] if job.species != "bogoak" else stories[4],
+        story=stories[nth % len(stories)],
     )
     _name_parts(shop, job, piece)
+    sizes: dict[str, Any] = {
+        f"{side}_um": (mm + shop.between(-4, 5)) * MM for side, mm in job.form.size_mm.items()
+    }
     pieces.measure(
         piece=piece,
         mass_mg=max(GRAM, job.mass_mg),
@@ -50,7 +54,7 @@ def _becomes(shop: Shop, job: Job) -> None:
         by=person,
         now=at + minutes(4),
         sure=True,
-        **{f"{side}_um": (mm + shop.between(-4, 5)) * MM for side, mm in job.form.size_mm.items()},
+        **sizes,
     )
     if nth in SECONDS:
         pieces.make_second(piece=piece, reason=shop.story.words["second"])
@@ -84,7 +88,7 @@ def _title(shop: Shop, job: Job, nth: int) -> str:
     if nth % 7 == 3:
         names = shop.story.words["titles"]
         return names[nth // 7 % len(names)]
-    wood = shop.story.species[job.species]["name"].removeprefix("Wych ").removeprefix("European ").capitalize()
+    wood = shop.story.species[job.species]["short"]
     first = f"{wood} {job.form.noun}"
     if not job.colour:
         return first

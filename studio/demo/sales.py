@@ -1,12 +1,14 @@
 """Galleries, buyers, and the money that comes of them."""
 
-from datetime import timedelta
+from datetime import date, timedelta
+from typing import cast
 
 from studio.demo.days import moment
 from studio.demo.finished import ask
 from studio.demo.shop import Made, Shop
 from studio.demo.story import MONEY
 from studio.ledger.queries import balances
+from studio.people.models import Client
 from studio.pieces import operations as pieces
 from studio.selling import operations as selling
 
@@ -117,7 +119,7 @@ def payments(shop: Shop) -> None:
     """Will take what clients owe when their days are over, and what galleries owe on the twelfth."""
     for key, told in list(shop.marks.items()):
         if key.startswith("owes "):
-            client, owed, due = told  # type: ignore[misc]
+            client, owed, due = cast(tuple[Client, int, date], told)
             if due <= shop.day:
                 at = shop.at(9, 25)
                 selling.record_payment(client=client, amount_micro=owed, at=at, by=shop.users["mirre"], now=at)
@@ -138,15 +140,18 @@ def settle(shop: Shop, key: str) -> None:
         selling.record_payment(gallery=gallery, amount_micro=owed, at=at, by=shop.users["mirre"], now=at)
 
 
-def winter_show(shop: Shop) -> None:
-    """Will price two fine pieces for the show and leave them with the gallery by the quay."""
+def winter_show(shop: Shop) -> bool:
+    """Will price two fine pieces for the show and leave them with the gallery by the quay, once there are two."""
     free = [made for made in shop.bench.shelf if _free(made) and made.form.name in ("tide bowl", "keel dish")]
     free = (free + [made for made in shop.bench.shelf if _free(made) and made not in free])[:2]
+    if len(free) < 2:
+        return False
     at = shop.at(11, 40)
     for made, price in zip(free, SHOW_PRICES, strict=True):
         ask(shop, made, price * MONEY, made.lowest, shop.story.words["dearer"], at=at)
         made.waits_for = "show"
     leave(shop, SHOW, free)
+    return True
 
 
 def show_sells(shop: Shop) -> None:
@@ -161,10 +166,12 @@ def show_sells(shop: Shop) -> None:
     shop.marks["show sold"] = True
 
 
-def let_go(shop: Shop, how: str) -> None:
-    """Will let a piece go without a sale."""
-    free = [made for made in shop.bench.shelf if _free(made)]
-    made = free[0]
+def let_go(shop: Shop, how: str) -> bool:
+    """Will let a piece go without a sale, once one stands on the shelf."""
+    made = next((made for made in shop.bench.shelf if _free(made)), None)
+    if made is None:
+        return False
     at = shop.at(16, 10)
     pieces.let_go(piece=made.piece, how=how, words=shop.story.words[how], at=at, by=shop.owner, now=at)
     shop.bench.shelf.remove(made)
+    return True

@@ -102,7 +102,7 @@ def story() -> Story:
 
 
 def _form(name: str, row: dict[str, Any]) -> Form:
-    kept = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
+    kept: dict[str, Any] = {key: tuple(value) if isinstance(value, list) else value for key, value in row.items()}
     return Form(name=name, **kept)
 
 

@@ -101,7 +101,8 @@ def _line_of(
 
 def _stores() -> list[Place]:
     by_kind = {
-        str(kind): Place("stores", kind.label[0].upper() + kind.label[1:], ("stores", None, "")) for kind in MaterialKind
+        str(kind): Place("stores", kind.label[0].upper() + kind.label[1:], ("stores", None, ""))
+        for kind in MaterialKind
     }
     for kind, account, value in Batch.objects.filter(account__amount__gt=0).values_list(
         "material__kind", "account", "account__value_micro"

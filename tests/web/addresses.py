@@ -20,7 +20,8 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
     (NOBODY, ALL): ("sign_out",),
     (ALL, NOBODY): (
         "round", "bench", "workpiece", "lost_numbers", "loss", "wood", "species_list", "species", "stores",
-        "material", "batch", "resin", "bath", "equipment", "machine", "moulds", "load", "pour", "stabilizing", "pieces", "piece",
+        "material", "batch", "resin", "bath", "equipment", "machine", "moulds", "load", "pour", "stabilizing",
+        "pieces", "piece",
         "galleries", "gallery", "help", "help_page", "own", "picture",
     ),
     (ALL, ALL): ("own_password",),

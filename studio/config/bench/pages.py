@@ -97,7 +97,7 @@ def _remembering(url: str) -> Iterator[None]:
         kept.setdefault(url, Kept(self, dict(context or {}), {}))
         return render(self, context, request)
 
-    Template.render = keep  # type: ignore[method-assign]
+    Template.render = keep  # type: ignore[method-assign, assignment]
     try:
         yield
     finally:

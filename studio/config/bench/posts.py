@@ -48,7 +48,7 @@ def _found(writers: int) -> list[int]:
 def _at_once(post: Callable[[int], Callable[[], Any]], accounts: list[int], for_s: float) -> list[int]:
     """How many each process got through; they wait for each other before the first."""
     # A copy of this process starts much sooner than a new one, where the system can make it.
-    how = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
+    how: Any = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
     barrier, told = how.Barrier(len(accounts)), how.Queue()
     writers = [how.Process(target=_write, args=(post.__name__, pk, for_s, barrier, told)) for pk in accounts]
     for writer in writers:
