@@ -9,6 +9,7 @@ from django.utils import timezone
 
 from studio.fields.quantity import LONGEST, NotUnderstood, parse, typed
 
+YEARS = range(1900, 2200)  # beyond them lie slips of the finger, and moments no database holds
 MOMENT_FORMATS = ("%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S", "%Y-%m-%d %H:%M")
 
 
@@ -89,6 +90,8 @@ class MomentField(forms.DateTimeField):
                 "The clocks were changed in that hour, so it was there twice or not at all. "
                 "Give a time before or after it."
             ) from None
+        if moment is not None and moment.year not in YEARS:
+            raise ValidationError(f"The year {moment.year} can't be meant. Write it like 2026-03-14 09:30.")
         return moment
 
     def _naive(self, value: Any) -> datetime | None:

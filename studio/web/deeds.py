@@ -11,14 +11,14 @@ from datetime import datetime
 from typing import Any
 
 from django import forms
-from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
 from django.shortcuts import render
 from django.utils import timezone
 from django.utils.crypto import salted_hmac
 from django.views import View
 
 from studio.fields.errors import Refused
-from studio.fields.forms import QuantityField
+from studio.fields.forms import QuantityField, moment_or_now
 from studio.fields.models import Submission
 from studio.fields.submissions import OtherBody, answered, carry_out
 from studio.people import operations as people
@@ -38,6 +38,15 @@ ANSWER = "answer__"
 WAGE = "wage__"
 
 
+LARGEST_KEY = 2**63 - 1
+
+
+def refuse_no_key(keys: dict[str, Any]) -> None:
+    """A number longer than any row's key is not there; SQLite would not even look."""
+    if any(isinstance(key, int) and key > LARGEST_KEY for key in keys.values()):
+        raise Http404
+
+
 class Reading(View):
     """A page that only shows: `right` is needed to open it."""
 
@@ -45,6 +54,7 @@ class Reading(View):
 
     def dispatch(self, request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
         roles.require(request.user, self.right)
+        refuse_no_key(kwargs)
         return super().dispatch(request, *args, **kwargs)  # type: ignore[return-value]
 
 
@@ -72,6 +82,7 @@ class Deed(View):
         roles.require(request.user, self.right)
         self.now = timezone.now()
         self._words: list[tuple[Callable[..., None], tuple, dict]] = []
+        refuse_no_key(kwargs)
         self.find(**kwargs)
         return super().dispatch(request, *args, **kwargs)  # type: ignore[return-value]
 
@@ -117,11 +128,9 @@ class Deed(View):
         return self.show(form)
 
     def post(self, request: HttpRequest, **kwargs: Any) -> HttpResponse:
-        form = self.form_class(
-            request.POST, request.FILES, initial=self.initial(), **self.form_kwargs()
-        )
+        form = self.form_class(request.POST, request.FILES, initial=self.initial(), **self.form_kwargs())
         self._keep_questions(form)
-        if not form.is_valid():
+        if not form.is_valid() or self._still_to_come(form):
             # sent twice, the second reading may find nothing left of what the first one took
             before = answered(actor=request.user, key=request.POST.get("submission", ""), body=self._body(form))
             return HttpResponseRedirect(before, status=303) if before else self.show(form)
@@ -167,6 +176,14 @@ class Deed(View):
         }
         status = 422 if form.is_bound else 200
         return render(self.request, self.template_name, context, status=status)
+
+    def _still_to_come(self, form: StudioForm) -> bool:
+        """`at` says when something happened: a moment ahead is a slip, whether or not the books would notice it."""
+        at = form.cleaned_data.get("at")
+        if not isinstance(at, datetime) or moment_or_now(at, self.now) <= self.now:
+            return False
+        form.add_error("at", "That time is still to come. Enter what has happened; leave it empty for now.")
+        return True
 
     def _body(self, form: StudioForm) -> dict[str, list[str]]:
         """What the form said. A password goes in as a keyed mark: what is kept of it helps nobody to guess it."""

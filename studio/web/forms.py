@@ -1,11 +1,15 @@
 """The base of every form on screen, and the few inputs that are ours."""
 
+from datetime import date
 from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
 
 from studio.fields.errors import Refused
+from studio.fields.forms import YEARS
+
+LONGEST_KEY = 18  # digits; a row's key is a 64-bit number
 
 
 def _left_empty(field: forms.Field) -> str:
@@ -33,6 +37,17 @@ class StudioForm(forms.Form):
             if field.error_messages.get("required") == forms.Field.default_error_messages["required"]:
                 field.error_messages["required"] = _left_empty(field)
 
+    def _clean_fields(self) -> None:
+        """A key longer than any row's is on no list; the database would not even look it up."""
+        for name, field in self.fields.items():
+            key = self.add_prefix(name)
+            if isinstance(field, forms.ModelChoiceField) and hasattr(self.data, "getlist"):
+                given = self.data.getlist(key)
+                if any(len(one) > LONGEST_KEY for one in given):
+                    self.data = self.data.copy()
+                    self.data.setlist(key, [one if len(one) <= LONGEST_KEY else "0" for one in given])
+        super()._clean_fields()  # type: ignore[misc]  # Django's own, without a type
+
     def groups(self) -> list[tuple[str, list[BoundField]]]:
         """Return (heading, fields) in the order to draw them; nothing is lost that a fieldset forgot."""
         named = {name for _, names in self.fieldsets for name in names}
@@ -55,6 +70,12 @@ class DayField(forms.DateField):
         how.setdefault("input_formats", ["%Y-%m-%d"])
         words = {"invalid": "That is no day we can read. Write it like 2026-03-14."}
         super().__init__(**{"error_messages": words, **how})
+
+    def clean(self, value: Any) -> date | None:
+        day: date | None = super().clean(value)
+        if day is not None and day.year not in YEARS:
+            raise forms.ValidationError(f"The year {day.year} can't be meant. Write it like 2026-03-14.")
+        return day
 
 
 class Typed(forms.TextInput):

@@ -177,3 +177,10 @@ def test_parts_joined_hand_over_their_cost_and_name_the_piece(blanks, owner):
     blanks[0].refresh_from_db()
     assert all_in(whole) == 50 * MONEY
     assert blanks[0].account.successor_id == whole.account_id
+
+
+def test_a_step_cannot_be_done_before_its_workpiece_was_there(lump, owner):
+    from studio.work.errors import OutOfTime
+
+    with pytest.raises(OutOfTime, match="came into being after that"):
+        work.end_step(workpiece=lump, code="clean", at=BEGAN - DAY, person=owner)

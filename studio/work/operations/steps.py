@@ -11,7 +11,7 @@ from studio.people.models import User
 from studio.stores import operations as stores
 from studio.stores.models import Material
 from studio.stores.using import Taken
-from studio.work.errors import StepTrouble
+from studio.work.errors import OutOfTime, StepTrouble
 from studio.work.making import held_rows, next_position
 from studio.work.models import Step, StepCode, StepState, Workpiece
 
@@ -71,6 +71,8 @@ def end_step(
     """Will mark a step done. `not_before` is when the next may begin (a coat that must dry, a cure)."""
     with transaction.atomic():
         (row,) = held_rows([workpiece])
+        if at < row.made_at:
+            raise OutOfTime(f"{row.number} came into being after that. Give the time it was done.", field="at")
         step = current(row, code)
         step.state, step.stopped_at = StepState.DONE, at  # type: ignore[assignment]
         step.started_at = step.started_at or at
