@@ -65,6 +65,8 @@ def _morning(shop: Shop) -> None:
     pours.take_out_of_moulds(shop)
     drying.oven_in_the_morning(shop)
     drying.soak(shop)
+    if shop.left == 0:
+        drying.warm_before_casting(shop)
     sales.payments(shop)
     lathe.turn(shop, "ines", 9, 35)
     finished.finish_pieces(shop)
@@ -88,4 +90,6 @@ def _afternoon(shop: Shop) -> None:
     lathe.pair_up(shop)
     drying.oven_in_the_evening(shop)
     lathe.coats(shop)
+    if shop.left == 1:
+        drying.warm_before_casting(shop)
     orders.deliver_what_is_ready(shop)

@@ -18,13 +18,24 @@ Colour = tuple[int, ...]
 # Radius over height, both in parts of the form's own, bottom to top.
 PROFILES: dict[str, tuple[tuple[float, float], ...]] = {
     "bowl": ((0.0, 0.34), (0.08, 0.42), (0.35, 0.78), (0.7, 0.96), (1.0, 1.0)),
-    "jar": ((0.0, 0.72), (0.1, 0.86), (0.5, 1.0), (0.74, 0.9), (0.8, 0.7), (0.84, 0.74), (0.93, 0.6), (1.0, 0.16)),
+    "jar": ((0.0, 0.7), (0.14, 0.88), (0.5, 1.0), (0.72, 0.92), (0.82, 0.76), (0.9, 0.58), (0.95, 0.3), (1.0, 0.12)),
     "dish": ((0.0, 0.5), (0.2, 0.72), (0.6, 0.94), (1.0, 1.0)),
     "stone": ((0.0, 0.66), (0.2, 0.92), (0.5, 1.0), (0.8, 0.86), (1.0, 0.6)),
-    "tall": ((0.0, 0.62), (0.12, 0.8), (0.5, 1.0), (0.72, 0.84), (0.78, 0.62), (0.81, 0.68), (0.9, 0.5), (1.0, 0.14)),
-    "float": ((0.0, 0.3), (0.15, 0.74), (0.48, 1.0), (0.5, 0.97), (0.52, 1.0), (0.85, 0.74), (1.0, 0.22)),
+    "tall": (
+        (0.0, 0.6),
+        (0.14, 0.82),
+        (0.46, 1.0),
+        (0.68, 0.88),
+        (0.8, 0.66),
+        (0.88, 0.44),
+        (0.94, 0.2),
+        (1.0, 0.16),
+    ),
+    "float": ((0.0, 0.36), (0.1, 0.64), (0.26, 0.88), (0.5, 1.0), (0.74, 0.88), (0.9, 0.6), (1.0, 0.2)),
     "cup": ((0.0, 0.6), (0.06, 0.68), (0.4, 0.86), (0.8, 0.98), (1.0, 1.0)),
 }
+# Where a lid or the other half meets the body, as a part of the height.
+JOINTS = {"jar": 0.8, "tall": 0.77, "float": 0.5}
 # Half the width and the height in pixels, and how far one looks into it from above.
 SHAPES: dict[str, tuple[int, int, float]] = {
     "bowl": (188, 138, 0.24),
@@ -113,6 +124,10 @@ def _turn(picture: Any, name: str, middle: int, wood: Colour, resin: Colour | No
     angle = np.arcsin(np.clip(across, -1, 1))
     colours = _skin(angle * 118 + float(rng.integers(0, 512)), height * tall, wood, resin, rng)
     light = _light(across, height, line, half, tall)
+    if name in JOINTS:
+        # one looks at it from a little above, so the joint is seen as a shallow bow
+        bow = JOINTS[name] - 0.05 * half / tall * np.sqrt(np.clip(1 - across**2, 0, 1))
+        light = light * (1 - 0.62 * np.exp(-(((height - bow) * tall / 1.7) ** 2)))
     window[inside] = (colours * light[..., None])[inside]
     if look:
         _hollow(window, rows, columns, middle, top, half * known[-1][1], look, wood, resin)

@@ -121,6 +121,28 @@ def _load(shop: Shop) -> None:
         shop.bench.in_oven.append(job)
 
 
+def warm_before_casting(shop: Shop) -> None:
+    """Will dry what waits to be cast once more over the last night, so that it is dry when the story ends."""
+    waiting = [job for job in shop.bench.to_cast if not job.waits_for]
+    if shop.left == 1 and waiting:
+        at = shop.at(16, 5)
+        shop.loads["bake"] = work.load_up(
+            machine=shop.machines["bake"],
+            workpieces=[job.row for job in waiting],
+            purpose=Purpose.DRY,
+            set_point_mdegc=OVEN_AT,
+            at=at,
+            by=shop.owner,
+            now=at,
+        )
+    if shop.left == 0 and "bake" in shop.loads:
+        at = shop.at(8, 45)
+        work.unload(load=shop.loads.pop("bake"), at=at, by=shop.owner, now=at)
+        for job in waiting:
+            dry = Weighing.Condition.OVEN_DRY
+            work.weigh(workpiece=job.row, mass_mg=job.mass_mg, at=at, condition=dry, by=shop.owner, now=at, sure=True)
+
+
 def soak(shop: Shop) -> None:
     """Will go on with the bath: out and drained, baked, or a new run begun."""
     if shop.soaking is None:

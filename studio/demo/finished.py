@@ -1,7 +1,7 @@
 """From the last coat to the shelf: a title, four ticks, a price."""
 
 import io
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from studio.demo import drawing
@@ -14,7 +14,8 @@ from studio.pieces import operations as pieces
 from studio.pieces.models import Piece
 from studio.pricing.offers import offer
 
-LOOKED_AT_AGAIN = (6, 10)
+# Days a finish lies before the piece is looked at once more, and up to so many more.
+RESTS_DAYS, OR_MORE = 6, 4
 SECONDS = (17, 52, 83)
 # What is asked over the lowest ask, in thousandths.
 OVER = (1040, 1420)
@@ -44,9 +45,7 @@ def _becomes(shop: Shop, job: Job) -> None:
         story=stories[nth % len(stories)],
     )
     _name_parts(shop, job, piece)
-    sizes: dict[str, Any] = {
-        f"{side}_um": (mm + shop.between(-4, 5)) * MM for side, mm in job.form.size_mm.items()
-    }
+    sizes: dict[str, Any] = {f"{side}_um": (mm + shop.between(-4, 5)) * MM for side, mm in job.form.size_mm.items()}
     pieces.measure(
         piece=piece,
         mass_mg=max(GRAM, job.mass_mg),
@@ -62,7 +61,7 @@ def _becomes(shop: Shop, job: Job) -> None:
     tool = shop.story.shop["signed_with"][person.username == "tam"]
     pieces.sign(piece=piece, with_what=tool, at=signed, by=person, now=signed)
     _photograph(shop, job, piece, nth)
-    shop.bench.resting.append(Made(piece, job.form, job.species, person, at, waits_for=job.waits_for))
+    shop.bench.resting.append(Made(piece, job.form, job.species, person, at, nth, waits_for=job.waits_for))
 
 
 def _photograph(shop: Shop, job: Job, piece: Piece, nth: int) -> None:
@@ -100,7 +99,7 @@ def look_again(shop: Shop) -> None:
     """Will tick *rested* on what has lain for a week, and price it."""
     for made in list(shop.bench.resting):
         at = shop.at(11, 10)
-        if (at - made.became).days < LOOKED_AT_AGAIN[0] + made.piece.pk % 4:
+        if (at - made.became).days < RESTS_DAYS + made.nth % OR_MORE:
             continue
         made.piece = pieces.rest(piece=made.piece, at=at, by=made.maker, now=at)
         shop.bench.resting.remove(made)
@@ -136,8 +135,3 @@ def ask(shop: Shop, made: Made, amount: int, lowest: int, reason: str, *, at: da
         now=at,
     )
     made.asking, made.lowest = amount, lowest
-
-
-def ages(shop: Shop, made: Made) -> timedelta:
-    assert made.since is not None
-    return shop.at(8) - made.since

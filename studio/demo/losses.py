@@ -46,7 +46,7 @@ def _save(shop: Shop, job: Job, loss: Loss, at: datetime) -> None:
     form = shop.story.forms["salt jar"]
     work.describe(workpiece=row, form=form.name)
     work.plan_steps(workpiece=row, codes=TURNED_ON)
-    saved = Job(row, form, job.species, 0, 0, job.lump, colour=job.colour, ready=at)
+    saved = Job(row, form, job.species, 0, 0, job.lump, job.kind, colour=job.colour, ready=at)
     saved.mass_mg, saved.resin_mg = kept_wood + kept_resin, kept_resin
     saved.turn_min = shop.between(*form.turn_min)
     shop.bench.to_turn.append(saved)

@@ -94,8 +94,8 @@ def clean_and_cut(shop: Shop) -> None:
         return
 
 
-def _clean(shop: Shop, lump: Workpiece) -> None:
-    at, person = shop.at(11, 5), maker(shop)
+def _clean(shop: Shop, lump: Workpiece, hour: int = 11) -> None:
+    at, person = shop.at(hour, 5), maker(shop)
     seconds = shop.between(15, 45) * 60
     work.add_hours(person=person, workpieces=[lump], code=StepCode.CLEAN, seconds=seconds, at=at, by=person, now=at)
     shop.worked(person, seconds)
@@ -113,17 +113,15 @@ def _cut(shop: Shop, plan: LumpPlan, lump: Workpiece) -> None:
         work.BlankSpec(weight=1 if plan.equal else mass // GRAM, mass_mg=mass, form=form.name)
         for form, mass in zip(forms, wet, strict=True)
     ]
-    made = []
-    # one route for each cut, so plain forms of a lump are cut apart from those that will be cast
     route = SOAKED if soak else CAST
     if not any(form.mould for form in forms):
         route = PLAIN
-    for row in work.cut(parent=lump, blanks=blanks, route=route, at=at, by=maker(shop), now=at):
-        made.append(row)
+    made = work.cut(parent=lump, blanks=blanks, route=route, at=at, by=maker(shop), now=at)
     for row, form, mass, dry in zip(made, forms, wet, masses, strict=True):
         if route is not PLAIN and not form.mould:
             work.plan_steps(workpiece=row, codes=PLAIN)
-        job = Job(row, form, plan.species, mass, dry, plan.number, soak=soak and bool(form.mould), late=plan.late)
+        job = Job(row, form, plan.species, mass, dry, plan.number, plan.kind, soak and bool(form.mould))
+        job.late = plan.late
         job.turn_min = shop.between(*form.turn_min)
         (shop.bench.to_dry if job.cast else shop.bench.to_rough).append(job)
 
@@ -135,7 +133,9 @@ def _leave_whole(shop: Shop, plan: LumpPlan, lump: Workpiece) -> None:
     work.plan_steps(workpiece=lump, codes=CAST)
     masses: list[int] = shop.marks.pop(f"masses {plan.number}")  # type: ignore[assignment]
     damp: int = shop.marks.pop(f"damp {plan.number}")  # type: ignore[assignment]
-    job = Job(lump, form, plan.species, _whole_grams(masses[0] * (100 + damp) // 100), masses[0], plan.number)
+    job = Job(
+        lump, form, plan.species, _whole_grams(masses[0] * (100 + damp) // 100), masses[0], plan.number, plan.kind
+    )
     job.turn_min = shop.between(*form.turn_min)
     job.waits_for = "the last pour"
     shop.bench.to_dry.append(job)
@@ -195,7 +195,7 @@ def clients_wood_comes(shop: Shop) -> None:
         now=at,
         by=shop.owner,
     )
-    _clean(shop, lump)
+    _clean(shop, lump, 14)
     blanks = [
         work.BlankSpec(weight=1, mass_mg=wet, form=form.name),
         work.BlankSpec(weight=0, mass_mg=_whole_grams(wet * 6 // 10), title="Offcut, goes back"),
@@ -210,7 +210,7 @@ def clients_wood_comes(shop: Shop) -> None:
 
 
 def tell_the_desk(shop: Shop) -> None:
-    """Will take a photograph's worth of notes to one early purchase: a paper that came with the wood."""
+    """Will note the paper that came with an early purchase."""
     row = Workpiece.objects.select_related("purchase").get(number="8")
     assert row.purchase is not None
     wood.describe_purchase(

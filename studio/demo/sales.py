@@ -62,7 +62,7 @@ def _take_back_slow_ones(shop: Shop) -> None:
             continue
         at = shop.at(13, 0)
         placement = made.piece.placements.get(back_at=None)
-        selling.take_back(placement=placement, why=words[made.piece.pk % len(words)], at=at, by=shop.owner, now=at)
+        selling.take_back(placement=placement, why=words[made.nth % len(words)], at=at, by=shop.owner, now=at)
         made.gallery = ""
         lower = made.asking * 92 // 100 // (10 * MONEY) * 10 * MONEY
         reason = shop.story.words["cheaper"]

@@ -26,6 +26,7 @@ class Job:
     wet_mg: int
     dry_mg: int
     lump: int
+    kind: str = "plain"
     soak: bool = False
     ready: datetime | None = None
     mass_mg: int = 0
@@ -53,6 +54,7 @@ class Made:
     species: str
     maker: User
     became: datetime
+    nth: int = 0
     since: datetime | None = None
     asking: int = 0
     lowest: int = 0
