@@ -63,6 +63,11 @@ class PriceRule:
     like: Mark | None = None
     like_above: bool = False
 
+    @property
+    def earns_lines(self) -> list[tuple[int, str]]:
+        """What it earns, a clause a line, each with the height it stands at: one long line would run into others."""
+        return [(48 + 18 * nth, words) for nth, words in enumerate(self.earns.split(", ")) if words]
+
 
 def _coins(micro: int) -> str:
     return quantity.show(micro, "money", digits=0 if micro % 1_000_000 == 0 else None)
@@ -112,7 +117,7 @@ def price_rule(
         spoken.append(f"lowest ask {_coins(lowest)}")
     if ask is not None:
         x, words = place(ask, low, high, LEFT, RIGHT), f"ask {_coins(ask)}"
-        at, anchor = _beside(x, [words + "   ", earns], left_first=lowest is not None and lowest > ask)
+        at, anchor = _beside(x, [words + "   ", *earns.split(", ")], left_first=lowest is not None and lowest > ask)
         ask_mark = Mark(tenths(x), words, tenths(at), anchor)
         spoken.append(f"asking {_coins(ask)}")
     if like_low is not None and like_high is not None:
