@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.forms.boundfield import BoundField
+from django.http import QueryDict
 
 from studio.fields.errors import Refused
 from studio.fields.forms import YEARS
@@ -41,7 +42,7 @@ class StudioForm(forms.Form):
         """A key longer than any row's is on no list; the database would not even look it up."""
         for name, field in self.fields.items():
             key = self.add_prefix(name)
-            if isinstance(field, forms.ModelChoiceField) and hasattr(self.data, "getlist"):
+            if isinstance(field, forms.ModelChoiceField) and isinstance(self.data, QueryDict):
                 given = self.data.getlist(key)
                 if any(len(one) > LONGEST_KEY for one in given):
                     self.data = self.data.copy()
