@@ -21,6 +21,7 @@ def figures(count: int) -> list[Figure]:
     with answers.remembered(), formats.use(answers.formats()):
         pages, studio = queries.pages(pks), Studio.now(today)
         facts = [replace(card_facts(pages[pk], studio), picture_path=None) for pk in pks]
+        draw_bare(facts[:1]), print_cards(facts[:1], size="a6", paper="a4")  # libraries and fonts come in once
         bare_s = _taken(lambda: draw_bare(facts))
         ours_s = _taken(lambda: print_cards(facts, size="a6", paper="a4"))
         whole_s = _taken(lambda: print_pieces(pks, what="a6", paper="a4", on=today))

@@ -15,6 +15,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
+from studio.config import house
 from studio.config.bench import databases
 from studio.config.bench.told import Figure, heading
 from studio.config.worker import MANAGE
@@ -90,6 +91,7 @@ def _inside(part: str, given: dict[str, Any]) -> dict[str, Any]:
     """Measure one part on the data this process was given. Each brings in only what it needs itself."""
     from studio.config.bench import cards, costs, grow, opening, pages, posts
 
+    house.collect_static()
     if part == "grow":
         return {"words": str(grow.grow_to(given["pieces"]))}
     if part == "opening":
