@@ -150,7 +150,7 @@ class Journal(RuleBasedStateMachine):
             assert counted() == before
             return
         lot.value += fresh(lot.account).value_micro - had
-        lot.full_from = 60
+        lot.full_from = max(lot.full_from, 60)
 
     @precondition(lambda self: any(lot.drawn for lot in self.known))
     @rule(posted=posts, on=st.integers(1, 90))
