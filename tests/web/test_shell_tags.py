@@ -157,7 +157,9 @@ def test_whatever_the_amounts_every_word_and_line_stays_on_the_drawing(ask, lowe
     marks = [mark for mark in (rule.lowest, rule.ask, *rule.ticks) if mark]
     assert all(drawings.LEFT * 10 <= x_of(mark) <= drawings.RIGHT * 10 for mark in marks)
     assert 2 <= len(rule.ticks) <= 11
-    for mark, longest in ((rule.ask, max(len(words) for _, words in rule.earns_lines)), (rule.lowest, len(rule.lowest.words) if rule.lowest else 0)):
+    earns = max(len(words) for _, words in rule.earns_lines)
+    lowest_long = len(rule.lowest.words) if rule.lowest else 0
+    for mark, longest in ((rule.ask, earns), (rule.lowest, lowest_long)):
         if mark is None or longest * drawings._LETTER > drawings.WIDTH:
             continue
         at = int(float(mark.text_x))
