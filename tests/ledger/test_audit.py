@@ -366,9 +366,3 @@ def test_rule_13_words_about_somebody_in_the_journal(unguarded: Books) -> None:
 
 
 # --- what only a remade table can hold --------------------------------------------------------------
-
-BOOKED = """
-books = Books(User.objects.get())
-batch, piece = books.batch(), books.workpiece()
-books.reverse(books.draw((batch, 10), to=[(piece, 1)]))
-"""

@@ -16,6 +16,13 @@ from tests.ledger.scratch import Scratch
 on_sqlite = pytest.mark.skipif(connection.vendor != "sqlite", reason="this can only be so on SQLite")
 
 
+BOOKED = """
+books = Books(User.objects.get())
+batch, piece = books.batch(), books.workpiece()
+books.reverse(books.draw((batch, 10), to=[(piece, 1)]))
+"""
+
+
 def said(*fragments: str) -> bool:
     """Whether the audit has a sentence with each fragment; shows what it did say when not."""
     found = differences()
