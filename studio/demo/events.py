@@ -11,7 +11,7 @@ from studio.demo.shop import Job, Shop
 LATE_BILL, COUNT, PAPER, NEW_TARIFF = 260, 372, 70, 215
 LET_GO = {130: "sample", 205: "gift", 290: "kept", 405: "donated"}
 # Days before the last one.
-DELIVERED, CLIENTS_OWN, IN_WORK, ASKED = 205, 128, 62, 6
+DELIVERED, CLIENTS_OWN, OFFCUT_BACK, IN_WORK, ASKED = 205, 128, 96, 62, 6
 
 
 def working_day(shop: Shop) -> None:
@@ -28,6 +28,7 @@ def working_day(shop: Shop) -> None:
     once.before_end(CLIENTS_OWN, _order_the_vessel)
     once.before_end(CLIENTS_OWN - 2, lumps.clients_wood_comes)
     once.before_end(CLIENTS_OWN - 2, _reserve_clients_wood)
+    once.before_end(OFFCUT_BACK, lumps.offcut_goes_back)
     once.before_end(IN_WORK, _order_the_jar)
     once.before_end(IN_WORK - 3, _reserve_the_jar)
     once.before_end(ASKED, _order_the_box)

@@ -206,7 +206,7 @@ def clients_wood_comes(shop: Shop) -> None:
     job = Job(vessel, form, "rowan", wet, dry, 0, waits_for="clients_own")
     job.turn_min = shop.between(*form.turn_min)
     shop.bench.to_dry.insert(0, job)
-    shop.marks["clients blank"] = vessel
+    shop.marks["offcut"] = offcut
 
 
 def tell_the_desk(shop: Shop) -> None:
@@ -219,3 +219,10 @@ def tell_the_desk(shop: Shop) -> None:
         at=shop.at(16, 5) - timedelta(minutes=2),
         by=shop.owner,
     )
+
+
+def offcut_goes_back(shop: Shop) -> None:
+    """Will hand the client what was left of the wood that stays the client's own."""
+    offcut: Workpiece = shop.marks["offcut"]  # type: ignore[assignment]
+    at = shop.at(15, 30)
+    work.give_back(workpiece=offcut, at=at, by=shop.owner, now=at)

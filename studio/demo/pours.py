@@ -15,6 +15,8 @@ from studio.work.queries import FillWanted, PourPlan, plan_pour
 
 GAUGE_PA = 60 * PSI_PA
 UNDER_PRESSURE = timedelta(hours=15)
+# How long the last load still stands when the demo is opened.
+STILL_STANDS = timedelta(hours=2, minutes=14)
 POUR_DAYS = (1, 3)
 MOST_MOULDS = 3
 # What stays in the cup, on the stick and on the floor.
@@ -81,7 +83,7 @@ def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
         workpieces=[job.row for job in jobs],
         purpose=Purpose.PRESSURE,
         gauge_pa=GAUGE_PA,
-        not_before=at + UNDER_PRESSURE,
+        not_before=_stands_until(shop, pot, at),
         at=at,
         by=person,
         now=at,
@@ -111,6 +113,14 @@ def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
         now=at,
     )
     _clear_up(shop, jobs, poured, colour, at)
+
+
+def _stands_until(shop: Shop, pot: str, at: datetime) -> datetime:
+    """Over night; what is in the small pot when the story ends is to stand a while longer."""
+    usual = at + UNDER_PRESSURE
+    if pot == "small" and shop.left == 0:
+        return max(usual, shop.calendar.now + STILL_STANDS)
+    return usual
 
 
 def _clear_up(shop: Shop, jobs: list[Job], poured: Pour, colour: str, at: datetime) -> None:
