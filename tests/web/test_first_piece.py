@@ -7,8 +7,6 @@ tests/reference/data/drying_series.csv, whose source is named there.
 
 import csv
 import re
-import shutil
-import subprocess
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -18,6 +16,7 @@ import pytest
 
 from tests.houses import House
 from tests.web.first_shop import furnish, open_the_studio
+from tests.web.printed import code_on, words_of
 from tests.web.walk import Walk, mornings_ago
 
 if TYPE_CHECKING:
@@ -342,26 +341,6 @@ def card_and_tag(walk: Walk, folder: Path) -> None:
     for figure in ("340", "48.96", "EUR", "North Pier"):
         assert figure not in walk.said()
     walk.page.go_back()
-
-
-def words_of(file: Path) -> str:
-    from pypdf import PdfReader
-
-    return " ".join(" ".join(page.extract_text() for page in PdfReader(file).pages).split())
-
-
-def code_on(file: Path, folder: Path) -> str:
-    """Where the square code leads, read off the printed page by programs that know nothing of ours."""
-    import zxingcpp
-    from PIL import Image
-
-    if shutil.which("pdftoppm") is None:
-        pytest.skip("pdftoppm was not found: install poppler-utils to read what was printed")
-    subprocess.run(["pdftoppm", "-r", "200", "-png", file, folder / file.stem], check=True, timeout=60)
-    pages = sorted(folder.glob(f"{file.stem}*.png"))
-    found = [code.text for page in pages for code in zxingcpp.read_barcodes(Image.open(page))]
-    assert len(found) == 1, found
-    return found[0]
 
 
 def leave_with_a_gallery(walk: Walk) -> None:

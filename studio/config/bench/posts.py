@@ -17,7 +17,7 @@ PASSWORD = "only for measuring, twice"  # noqa: S105  a studio that is thrown aw
 
 
 def figures(writers: int, for_s: float) -> list[Figure]:
-    """Will found a studio in these data and let `writers` processes post into it for so many seconds."""
+    """Will let `writers` processes post into these data for so many seconds, in a studio founded if there is none."""
     accounts = _found(writers)
     connection.close()
     ours = _at_once(_post, accounts, for_s)
@@ -36,12 +36,14 @@ def figures(writers: int, for_s: float) -> list[Figure]:
 def _found(writers: int) -> list[int]:
     from studio.ledger.accounts import Kind
     from studio.ledger.operations import open_account
+    from studio.people.models import User
     from studio.people.operations import set_up_studio
 
-    set_up_studio(
-        studio_name="Measured", currency="EUR", length_unit="mm", temperature_unit="°C", pressure_unit="bar",
-        username="measurer", display_name="Measurer", password=PASSWORD, at=timezone.now(),
-    )  # fmt: skip
+    if not User.objects.exists():
+        set_up_studio(
+            studio_name="Measured", currency="EUR", length_unit="mm", temperature_unit="°C", pressure_unit="bar",
+            username="measurer", display_name="Measurer", password=PASSWORD, at=timezone.now(),
+        )  # fmt: skip
     return [open_account(Kind.WORKPIECE).pk for _ in range(writers)]
 
 

@@ -43,7 +43,10 @@ class Command(BaseCommand):
     def _run(self, folder: Path, quick: bool, source: Path | None) -> None:
         environment = {key: value for key, value in os.environ.items() if key != "STUDIO_DATABASE"}
         fresh = environment | {"STUDIO_DATA": str(folder / "fresh")}
-        _manage(fresh, "migrate", "--verbosity", "0")
+        if quick and source:
+            _copy(source, folder / "fresh")
+        else:
+            _manage(fresh, "migrate", "--verbosity", "0")
         self._posting(folder, fresh, quick)
         studio = environment | {"STUDIO_DATA": str(folder / "studio")}
         if source:
@@ -52,19 +55,19 @@ class Command(BaseCommand):
             self._say("\nBuilding the demo studio that is then told again and again …")
             _manage(studio, "migrate", "--verbosity", "0")
             _manage(studio, "demo", "--verbosity", "0")
-        for number, pieces in enumerate((250,) if quick else (1_000, 10_000)):
+        for number, pieces in enumerate((150,) if quick else (1_000, 10_000)):
             self._say(heading(_part(studio, "grow", pieces=pieces)["words"]))
             self._tell(_part(studio, "pages", times=3 if quick else 9))
             self._tell(_part(studio, "costs", times=3 if quick else 5))
             if number == 0:
                 self._say(heading("Printing"))
-                self._tell(_part(studio, "cards", count=50 if quick else 500))
+                self._tell(_part(studio, "cards", count=24 if quick else 500))
                 self._say(heading("Opening"))
                 self._tell(_part(studio, "opening"))
             self._say(f"  The books of these: {_audit(studio)}.")
 
     def _posting(self, folder: Path, fresh: dict[str, str], quick: bool) -> None:
-        how = {"writers": 4 if quick else 16, "for_s": 2 if quick else 10}
+        how = {"writers": 4 if quick else 16, "for_s": 1 if quick else 10}
         self._say(heading("Posting"))
         self._tell(_part(fresh, "posts", **how))
         self._say(f"  The books of these: {_audit(fresh)}.")
