@@ -24,6 +24,8 @@ pytestmark = [
 ROUNDS = 3
 HANDS = 4
 GRAMS_BOUGHT, GRAMS_USED = 100, 7
+
+
 @pytest.fixture
 def data(empty_template: Path, tmp_path: Path) -> Iterator[tuple[Path, dict[str, str]]]:
     houses.copy_data(empty_template, tmp_path)

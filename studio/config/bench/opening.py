@@ -41,9 +41,7 @@ sys.stdin.read()
 
 
 def figures(paths: list[str]) -> list[Figure]:
-    """Will open `serve` on these data twice (the first time it may gather its files), and the bare ones."""
-    with _serve():
-        pass
+    """Will open `serve` on these data (their static files are gathered), read these pages, and open the bare ones."""
     with _serve() as (server, address, opened_s):
         told = json.loads((Path(os.environ["STUDIO_DATA"]) / "serving.json").read_text())
         web = int(told["pid"])
