@@ -20,6 +20,7 @@ ENTRY_WORDS = {
     "count": "Counted",
     "write_off": "Written off",
     "hours": "Hours at the bench",
+    "hours_back": "Hours put right",
     "load": "Oven, chamber or pot",
     "wood": "Wood bought",
     "late_cost": "Late bill",

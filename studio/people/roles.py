@@ -16,6 +16,7 @@ RIGHTS: dict[str, tuple[str, frozenset[str]]] = {
     "see_money": ("See sales, what is owed, and the books", frozenset({OWNER, BOOKKEEPER})),
     "contacts": ("See and change suppliers and clients", frozenset({OWNER, MAKER, BOOKKEEPER})),
     "bench": ("Weigh, keep the steps and the clock, pour, say what broke", frozenset({OWNER, MAKER})),
+    "others_hours": ("Take back hours that somebody else booked", frozenset({OWNER})),
     "stores": ("Buy materials and write them off", frozenset({OWNER, MAKER})),
     "count": ("Count what is in the stores", frozenset({OWNER, MAKER, BOOKKEEPER})),
     "wood": ("Buy wood", frozenset({OWNER, MAKER})),

@@ -10,6 +10,7 @@ EXPECTED = {
     "see_money": "ob",
     "contacts": "omb",
     "bench": "om",
+    "others_hours": "o",
     "stores": "om",
     "count": "omb",
     "wood": "om",

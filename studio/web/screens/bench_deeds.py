@@ -3,7 +3,7 @@
 from typing import Any
 
 from django import forms
-from django.urls import path
+from django.urls import path, reverse
 
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.fields.quantity import NotUnderstood, parse, show
@@ -56,7 +56,7 @@ class Hours(AtWorkpiece):
     def do(self, data: dict[str, Any]) -> str:
         if data["usual"]:
             work.set_usual_minutes(person=self.by, code=data["code"], seconds=data["worked"])
-        work.add_hours(
+        run = work.add_hours(
             person=self.by,
             workpieces=[self.piece],
             code=data["code"],
@@ -64,7 +64,8 @@ class Hours(AtWorkpiece):
             at=moment_or_now(data["at"], self.now),
             **self.stamp,
         )
-        self.say(f"{show(data['worked'], 'duration')} booked on {self.piece.number}.")
+        undo = reverse("hours_take_back", args=[run.pk])
+        self.say(f"{show(data['worked'], 'duration')} booked on {self.piece.number}.", undo=undo)
         return self.home
 
 

@@ -20,7 +20,7 @@ from studio.web.saying import day, local
 from studio.web.screens.bench_base import DOING, DONE
 from studio.web.screens.round_lines import CLOCKED, STARTS
 from studio.work import queries as work
-from studio.work.models import Stage, Step, StepCode, StepState, Weighing
+from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Weighing
 from studio.work.queries import Page
 
 DRYING = (
@@ -60,6 +60,7 @@ class WorkpiecePage(Reading):
             "sub": sub_sentence(found, user),
             "facts": facts(found),
             "may_bench": allowed(user, "bench"),
+            "hours": hours(found, user),
             "may_contacts": allowed(user, "contacts"),
             "may_money": allowed(user, "see_money"),
             "pictures": [*piece.pictures.all(), *(piece.purchase.pictures.all() if piece.purchase else [])],
@@ -112,6 +113,16 @@ def facts(found: Page) -> list[tuple[str, str]]:
     for fill in found.fills:
         rows.append(("Cast with", f"{show(fill.share_mg, 'mass', unit='g')} of {fill.pour.system.name}"))
     return [(word, said) for word, said in rows if said]
+
+
+def hours(found: Page, user: Any) -> list[tuple[ClockShare, bool]]:
+    """What was booked on it, oldest first, and whether this person may take it back."""
+    own, all_of_them = allowed(user, "bench"), allowed(user, "others_hours")
+    return [
+        (share, share.run.taken_back_at is None and (all_of_them or (own and share.run.person_id == user.pk)))
+        for share in found.hours
+        if share.seconds
+    ]
 
 
 def next_step(steps: tuple[Step, ...]) -> Step | None:

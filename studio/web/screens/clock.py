@@ -8,9 +8,10 @@ from django.urls import path, reverse
 
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.fields.quantity import show
+from studio.people import roles
 from studio.web.deeds import Deed
 from studio.web.forms import StudioForm, Typed
-from studio.web.screens.bench_base import STEPS, AtWorkpiece, Chips
+from studio.web.screens.bench_base import STEPS, AtWorkpiece, Chips, Nothing
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import ClockRun, StepCode
@@ -103,11 +104,41 @@ class Stop(Deed):
                     work.end_step(workpiece=piece, code=run.code, at=at, person=run.person)
         numbers = ", ".join(piece.number for piece in self.pieces)
         done = f" {run.get_code_display()} is done." if data["done"] else ""
-        self.say(f"{show(run.seconds or 0, 'duration')} booked on {numbers}.{done}")
+        undo = reverse("hours_take_back", args=[run.pk]) if run.seconds else None
+        self.say(f"{show(run.seconds or 0, 'duration')} booked on {numbers}.{done}", undo=undo)
+        return self.back
+
+
+class TakeBack(Deed):
+    """One's own hours by whoever may book them, those of others by the owner."""
+
+    form_class = Nothing
+    heading, button, section = "Take these hours back?", "Take them back", "wood"
+    run: ClockRun
+
+    def find(self, pk: int) -> None:
+        found = queries.clock_run(pk)
+        if found is None or found.stopped_at is None:
+            raise Http404("There are no such hours.")
+        if found.person_id != self.by.pk:
+            roles.require(self.by, "others_hours")
+        self.run = found
+        self.pieces = [share.workpiece for share in found.shares.all()]
+        self.back = reverse("workpiece", args=[self.pieces[0].pk])
+        self.told = f"{show(found.seconds or 0, 'duration')} on {', '.join(piece.number for piece in self.pieces)}"
+
+    def context(self, form: StudioForm) -> dict[str, Any]:
+        word = self.run.get_code_display().lower()
+        return {"sub": f"{self.told}, {word}, of {self.run.person}. Then book what is right."}
+
+    def do(self, data: dict[str, Any]) -> str:
+        work.take_back_hours(run=self.run, at=self.now, sure=data.get("sure", False), **self.stamp)
+        self.say(f"Taken back: {self.told}. Book what is right now, if there is anything to book.")
         return self.back
 
 
 urlpatterns = [
     path("bench/<int:pk>/clock/", Start.as_view(), name="clock_start"),
     path("bench/clock/<int:pk>/stop/", Stop.as_view(), name="clock_stop"),
+    path("bench/clock/<int:pk>/take-back/", TakeBack.as_view(), name="hours_take_back"),
 ]

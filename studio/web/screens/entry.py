@@ -30,6 +30,7 @@ TAKEN_BACK_HERE = BILLS | {"adjustment"}
 ELSEWHERE = {
     "sale": "A sale is taken back on the page of the sale, where the piece returns to the shelf.",
     "payment": "A payment is taken back on the page of who paid it.",
+    "hours": "Mistyped hours are taken back on the page of the workpiece, under the hours booked on it.",
     "loss": "If it isn't lost after all, say so on the page of the loss.",
     "buy": "A wrong price or amount is put right on the page of the batch: correct the price, or count again.",
     "count": "Count once more; the difference is entered by itself.",

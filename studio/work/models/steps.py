@@ -63,7 +63,10 @@ class Step(models.Model):
 
 
 class ClockRun(models.Model):
-    """Hands-on time being counted, on the server: one for each person at a time."""
+    """Hands-on time, counted on the server (one running for each person) or typed afterwards.
+
+    Of typed hours nobody knows when they began: both ends are the moment they were booked for.
+    """
 
     person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")
     code = models.CharField(max_length=10, choices=StepCode.choices)
@@ -71,6 +74,10 @@ class ClockRun(models.Model):
     stopped_at = models.DateTimeField(null=True, blank=True)
     seconds = WholeField(null=True, blank=True)
     entry = EntryKey(null=True, blank=True)
+    taken_back_at = models.DateTimeField(null=True, blank=True)
+    taken_back_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
 
     class Meta:
         constraints = [
@@ -85,10 +92,11 @@ class ClockRun(models.Model):
 
 
 class ClockShare(models.Model):
-    """A workpiece the clock runs on, and the part of the time it got when the clock was stopped."""
+    """A workpiece the clock runs on, the part of the time it got when it was stopped, and the step it went to."""
 
     run = models.ForeignKey(ClockRun, on_delete=models.PROTECT, related_name="shares")
     workpiece = models.ForeignKey(Workpiece, on_delete=models.PROTECT, related_name="clock_shares")
+    step = models.ForeignKey(Step, null=True, blank=True, on_delete=models.SET_NULL, related_name="+")
     seconds = WholeField(null=True, blank=True)
 
     class Meta:

@@ -17,6 +17,7 @@ from studio.work.operations.hold import (
     renumber,
     tell_of_wood,
 )
+from studio.work.operations.hours_back import take_back_hours
 from studio.work.operations.intake import (
     add_wood_bill,
     take_in_clients_wood,
@@ -76,6 +77,7 @@ __all__ = [
     "start_stabilizing",
     "stop_clock",
     "strike_out_weighing",
+    "take_back_hours",
     "take_back_loss",
     "take_in_clients_wood",
     "take_in_lump",

@@ -99,9 +99,8 @@ def stop_clock(
             now=now,
         )
         for share, part in zip(shares, parts, strict=True):
-            share.seconds = part
-            _add_to_step(share.workpiece, run.code, part)
-        ClockShare.objects.bulk_update(shares, ["seconds"])
+            share.seconds, share.step = part, _add_to_step(share.workpiece, run.code, part)
+        ClockShare.objects.bulk_update(shares, ["seconds", "step"])
         run.stopped_at, run.seconds = at, seconds
         run.entry_id = entry_id  # type: ignore[assignment]
         run.save()
@@ -124,8 +123,8 @@ def add_hours(
     by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
-) -> int | None:
-    """Will book hands-on seconds without a clock, shared equally. Returns the entry's key, None for no cost."""
+) -> ClockRun:
+    """Will book hands-on seconds without a clock, shared equally. What comes back can be taken back."""
     if not 0 < seconds <= MOST_AT_ONE_GO_S * len(workpieces or [1]):
         raise ClockTrouble("Between a minute and twelve hours for each workpiece.", field="worked")
     with transaction.atomic():
@@ -141,10 +140,14 @@ def add_hours(
             submission=submission,
             now=now,
         )
+        run = ClockRun.objects.create(
+            person=person, code=code, started_at=at, stopped_at=at, seconds=seconds, entry_id=entry_id
+        )
         for row, part in zip(rows, parts, strict=True):
             step = begin_step(workpiece=row, code=code, at=at, person=person)
             Step.objects.filter(pk=step.pk).update(hands_on_s=step.hands_on_s + part)
-        return entry_id
+            ClockShare.objects.create(run=run, workpiece=row, step=step, seconds=part)
+        return run
 
 
 def _book(
@@ -175,7 +178,7 @@ def _book(
     return post(kind="hours", legs=legs, at=at, step=code, by=by, submission=submission, now=now).entry_id
 
 
-def _add_to_step(workpiece: Workpiece, code: str, seconds: int) -> None:
+def _add_to_step(workpiece: Workpiece, code: str, seconds: int) -> Step:
     """The time goes to the step it was started for, also where that has been ended since."""
     step = (
         Step.objects.filter(workpiece=workpiece, code=code, state__in=[StepState.OPEN, StepState.DONE])
@@ -184,6 +187,7 @@ def _add_to_step(workpiece: Workpiece, code: str, seconds: int) -> None:
     )
     step = step or current(workpiece, code)
     Step.objects.filter(pk=step.pk).update(hands_on_s=step.hands_on_s + seconds)
+    return step
 
 
 def set_usual_minutes(*, person: User, code: str, seconds: int) -> None:

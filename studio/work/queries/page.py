@@ -32,6 +32,7 @@ class Page:
     parents: tuple[Descent, ...]
     children: tuple[Descent, ...]
     clock_runs: tuple[ClockShare, ...]
+    hours: tuple[ClockShare, ...]
     loss: Loss | None
     fills: tuple[PourFill, ...]
 
@@ -51,7 +52,7 @@ def page(pk: int, *, costs: bool = True) -> Page | None:
             Prefetch("children_links", Descent.objects.select_related("child").order_by("pk")),
             Prefetch(
                 "clock_shares",
-                ClockShare.objects.filter(run__stopped_at__isnull=True).select_related("run__person"),
+                ClockShare.objects.select_related("run__person").order_by("run__started_at", "pk"),
             ),
             Prefetch("losses", Loss.objects.filter(taken_back_at__isnull=True)),
             Prefetch("fills", PourFill.objects.select_related("pour__system", "mould").order_by("pk")),
@@ -70,7 +71,8 @@ def page(pk: int, *, costs: bool = True) -> Page | None:
         tuple(row.weighings.all()),
         tuple(row.parent_links.all()),
         tuple(row.children_links.all()),
-        tuple(row.clock_shares.all()),
+        tuple(share for share in row.clock_shares.all() if share.run.stopped_at is None),
+        tuple(share for share in row.clock_shares.all() if share.run.stopped_at is not None),
         losses[0] if losses else None,
         tuple(row.fills.all()),
     )
