@@ -16,7 +16,7 @@ from studio.people import settings as studio_settings
 from studio.people.models import User
 from studio.people.names import fold
 from studio.pictures.models import CAPTION_LENGTH, Picture
-from studio.pieces import typed
+from studio.pieces import guards, typed
 from studio.pieces.errors import NotAsThingsStand, NotLikeThat, SignedAlready
 from studio.pieces.models import (
     NUMBER_LENGTH,
@@ -263,7 +263,8 @@ def untick(
     it was charged is taken back with it.
 
     A signed number that is the last one given is free again; an earlier one stays with its piece, so that no
-    gap is left. *Photographed* is taken back only where no picture is left.
+    gap is left. *Photographed* is taken back only where no picture is left. Rooms above may refuse too
+    (`guards`): a finished piece that stands at a gallery comes back first.
     """
     if tick not in TICKS:
         raise NotLikeThat("Choose one of the four ticks.", field="tick")
@@ -272,6 +273,9 @@ def untick(
         typed.check_time(row, at, now)
         if getattr(row, f"{tick}_at") is None:
             return row
+        if row.finished_at is not None:
+            for check in guards.unticking:
+                check(row)
         if tick == "photographed" and row.pictures.exists():
             raise NotAsThingsStand("There are pictures of it. Take them off first.", field="tick")
         if tick == "signed":

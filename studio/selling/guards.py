@@ -31,7 +31,7 @@ def refuse_erasing_debtor(contact: Contact) -> None:
 
 
 def refuse_leaving_while_away(piece: Piece) -> None:
-    """Raise where a piece about to be given away stands at a gallery."""
+    """Raise where a piece about to be given away, or to be unfinished again, stands at a gallery."""
     placement = Placement.objects.open().filter(piece=piece).select_related("gallery").first()
     if placement:
         raise NotThere(f"{piece} is with {placement.gallery}. Take it back first.")

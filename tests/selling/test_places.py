@@ -35,6 +35,16 @@ def test_the_database_itself_holds_one_place_at_a_time(bowl, harbour, mill, owne
         Placement.objects.create(piece=bowl, gallery=mill, left_at=day(3), left_on=day(3).date())
 
 
+def test_a_finished_piece_at_a_gallery_keeps_its_ticks_until_it_is_taken_back(bowl, harbour, owner):
+    (placement,) = operations.leave_with(pieces=[bowl], gallery=harbour, at=day(2), by=owner)
+    with pytest.raises(NotThere, match="is with Harbour Rooms. Take it back first"):
+        pieces.untick(piece=bowl, tick="rested", at=day(3), by=owner)
+    bowl.refresh_from_db()
+    assert bowl.is_finished and bowl.rested_at is not None
+    operations.take_back(placement=placement, why="fair", at=day(4), by=owner)
+    assert not pieces.untick(piece=bowl, tick="rested", at=day(5), by=owner).is_finished
+
+
 def test_what_is_not_finished_not_priced_or_kept_stays_and_each_is_told(make, harbour, owner):
     rough, dear, kept, good = (
         make("41", finished=False), make("42", asking=None), make("43"), make("44"),

@@ -274,3 +274,9 @@ def test_coins_stay_whole(client: Client, placed: Placement, harbour: Gallery) -
     send(client, f"/pieces/{placed.piece_id}/sell/", price="299.99")
     sale = Sale.objects.get()
     assert sale.share_micro % COIN == 0 and sale.owed_micro == sale.price_micro - sale.share_micro
+
+
+def test_a_tick_is_not_taken_away_while_the_piece_stands_at_a_gallery(client: Client, placed: Placement) -> None:
+    answer = send(client, f"/pieces/{placed.piece_id}/untick/", tick="rested")
+    assert answer.status_code == 422 and "is with Harbour Rooms. Take it back first" in text(answer)
+    assert Piece.objects.get(pk=placed.piece_id).is_finished
