@@ -11,6 +11,8 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
+from studio.equipment import operations as equipment
+from studio.equipment.models import Load, LoadPlace
 from studio.fields import formats
 from studio.people import operations as people
 from studio.stores import operations as stores
@@ -277,6 +279,17 @@ def test_a_casting_under_pressure_is_not_taken_for_free(desk, shop):
     assert "It is still in The grey pot" in text(desk.get(reverse("demould", args=[pour.pk])))
     (under_way,) = queries.pours_under_way(timezone.now())
     assert under_way.pot.machine == shop.pot and not under_way.ready
+    url = reverse("demould", args=[pour.pk])
+    key = key_of(desk.get(url))
+    refused = desk.post(url, {"sure": "on", "submission": key})
+    assert refused.status_code == 422 and "End the pot's load first" in text(refused)
+    pour.refresh_from_db()
+    assert pour.demoulded_at is None
+    earlier = timezone.now() - timedelta(minutes=5)
+    Load.objects.update(started_at=earlier)
+    LoadPlace.objects.update(put_in_at=earlier)
+    equipment.end_load(load=under_way.pot, at=timezone.now(), by=shop.owner, confirm=True)
+    assert desk.post(url, {"sure": "on", "submission": key}).status_code == 303
 
 
 def test_warm_air_shortens_the_time_to_pour(desk, shop):

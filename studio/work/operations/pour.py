@@ -7,7 +7,7 @@ from datetime import datetime, timedelta
 from django.db import transaction
 
 from studio.craft.costing import split
-from studio.equipment.models import Load, Mould
+from studio.equipment.models import Load, LoadPlace, MachineKind, Mould
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.people.models import User
@@ -212,7 +212,7 @@ def demould(
     """Will note that the castings are out of their moulds. Before the sheet's time it is asked about (code "sure").
 
     `weights` maps casting keys to milligrams where they were weighed. What may be done next waits for the
-    full cure.
+    full cure. While one of them lies in a pressure pot whose load still runs it is refused: the pot is opened first.
     """
     with transaction.atomic():
         pour = Pour.objects.select_for_update().get(pk=pour.pk)
@@ -224,6 +224,7 @@ def demould(
                 "If it is hard and the gauge stands at zero, say so and send again.",
                 code="sure",
             )
+        _refuse_under_pressure(pour)
         pour.demoulded_at = at
         pour.save(update_fields=["demoulded_at"])
         for fill in pour.fills.select_related("casting"):
@@ -240,3 +241,23 @@ def demould(
 
 
 
+
+
+def _refuse_under_pressure(pour: Pour) -> None:
+    """Whoever takes a casting out of its mould has opened the pot, so its load is over."""
+    inside = (
+        LoadPlace.objects.inside()
+        .filter(
+            account__in=pour.fills.values("casting__account"),
+            load__machine__kind=MachineKind.PRESSURE_POT,
+            load__ended_at__isnull=True,
+        )
+        .select_related("load__machine", "account__workpiece")
+        .first()
+    )
+    if inside is not None:
+        raise PourTrouble(
+            f"{inside.account.workpiece.number} is still in {inside.load.machine}. End the pot's load first: let "
+            "the pressure off, then open it.",
+            code="under_pressure",
+        )
