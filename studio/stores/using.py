@@ -10,7 +10,7 @@ from studio.craft.costing import draw_value
 from studio.fields.models import Submission
 from studio.ledger.accounts import Account, Kind
 from studio.ledger.errors import RanOutLater
-from studio.ledger.operations import Draw, Leg, draw_legs, lock, post
+from studio.ledger.operations import Draw, Leg, draw_legs, lock, pool, post
 from studio.people.models import User
 from studio.stores.errors import NotLikeThat
 from studio.stores.models import Batch, Material
@@ -78,13 +78,16 @@ def use_in_shop(
     checked_amount(amount)
     with transaction.atomic():
         plan = lock_plan([(material, amount)], at=at, allow_past=allow_past, first=first)
-        legs = legs_out(plan.draws, value_to=Kind.OVERHEAD, amount_to=Kind.GONE)
+        legs = legs_out(plan.draws, value_to=Kind.OVERHEAD, amount_to=Kind.GONE, towards=pool(Kind.OVERHEAD))
         return _posted(plan, legs, "draw", at, by, "", submission, now)
 
 
-def legs_out(draws: Sequence[Draw], *, value_to: Kind | Account, amount_to: Kind | Account) -> list[Leg]:
+def legs_out(
+    draws: Sequence[Draw], *, value_to: Kind | Account, amount_to: Kind | Account, towards: Account | None = None
+) -> list[Leg]:
     """Legs that take draws out at their cost, value to one account and amount to another (or the same).
 
+    `towards` is who bears what comes late of an amount that is gone; without it that is a loss of the stores.
     Call it under lock: each draw's account is read afresh. The last unit of a batch takes its rest of value.
     """
     held = lock(one.account for one in draws)
@@ -98,7 +101,7 @@ def legs_out(draws: Sequence[Draw], *, value_to: Kind | Account, amount_to: Kind
         legs += [
             Leg(one.account, one.component, -value, -one.amount, commodity),
             Leg(value_to, one.component, value=value),
-            Leg(amount_to, one.component, amount=one.amount, commodity=commodity),
+            Leg(amount_to, one.component, amount=one.amount, commodity=commodity, towards=towards),
         ]
     return legs
 

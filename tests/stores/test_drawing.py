@@ -185,6 +185,19 @@ def test_what_the_shop_uses_is_overhead_and_gone(owner, resin, buy):
     assert [line.amount for line in gone] == [20 * GRAM]
 
 
+def test_a_bill_that_comes_late_for_what_the_shop_used_is_overhead_and_no_loss_of_the_stores(owner, resin, buy):
+    batch = buy(resin, 100, 10)
+    operations.use_in_shop(material=resin, amount=20 * GRAM, at=day(1), by=owner)
+    operations.write_off(batch=batch, why="spilt", amount=10 * GRAM, at=day(2), by=owner)
+    before = ledger.pool_sums()
+    operations.add_late_bill(batch=batch, value_micro=10_000_000, what="carriage", at=day(3), by=owner)
+    after = ledger.pool_sums()
+    assert after[Kind.OVERHEAD] - before[Kind.OVERHEAD] == 2_000_000
+    assert after[Kind.SHRINKAGE] - before[Kind.SHRINKAGE] == 1_000_000
+    operations.add_late_bill(batch=batch, value_micro=-10_000_000, what="refund", at=day(4), by=owner)
+    assert ledger.pool_sums() == before
+
+
 def test_opened_resin_ages_by_the_day_it_was_first_drawn(owner, resin, buy, draw):
     operations.change_material(material=resin, at=day(0), by=owner, use_by_after_open_s=14 * DAY_S)
     resin.refresh_from_db()
