@@ -200,6 +200,15 @@ def sums_of_entries(entry_ids: Iterable[int]) -> dict[int, dict[str, int]]:
     return found
 
 
+def moved_by_entries(entry_ids: Iterable[int]) -> dict[int, tuple[str, dict[int, int]]]:
+    """What each of these entries is and did to each account: {entry: (kind, {account: millionths})}. One query."""
+    found: dict[int, tuple[str, dict[int, int]]] = {}
+    rows = Line.objects.filter(entry__in=list(entry_ids)).values_list("entry", "entry__kind", "account")
+    for pk, kind, account, value in rows.annotate(total=Sum("value_micro")).order_by():
+        found.setdefault(pk, (kind, {}))[1][account] = value
+    return found
+
+
 def pool_sums(*, since: date | None = None, until: date | None = None) -> dict[str, int]:
     """Value of every pool, millionths, over the days named (all days otherwise). One query."""
     when = Q()

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from django.db import transaction
 
@@ -77,6 +77,7 @@ def cut(
                 submission=submission,
                 now=now,
             ).entry_id
+        cut_at = _moment_of_its_own(parent, at)
         Descent.objects.bulk_create(
             [
                 Descent(
@@ -84,7 +85,7 @@ def cut(
                     child=child,
                     how=Descent.How.CUT,
                     share_ppm=share,
-                    at=at,
+                    at=cut_at,
                     entry_id=entry_id,
                 )
                 for child, share in zip(
@@ -101,6 +102,14 @@ def cut(
             heir = max(zip(blanks, made, strict=True), key=lambda pair: pair[0].weight)[1]
             close(parent, how=ClosedAs.CUT, heir=heir, at=at)
         return made
+
+
+def _moment_of_its_own(parent: Workpiece, at: datetime) -> datetime:
+    """Two cuts typed for the same minute stay two: the shares of each are of what was there before it."""
+    taken = set(Descent.objects.filter(parent=parent, how=Descent.How.CUT, at__gte=at).values_list("at", flat=True))
+    while at in taken:
+        at += timedelta(microseconds=1)
+    return at
 
 
 def _moving_ppm(weights: Sequence[int], total: int) -> int:
