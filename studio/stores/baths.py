@@ -1,5 +1,6 @@
 """The stabilizing bath: started, filled from batches, counted, thrown away, closed."""
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.db import IntegrityError, transaction
@@ -10,6 +11,8 @@ from studio.ledger.operations import Draw, close_account, lock, open_account, po
 from studio.people import settings as studio_settings
 from studio.people.models import User
 from studio.stores.counting import (
+    Counted,
+    count_each,
     found_legs,
     gone_legs,
     last_cost,
@@ -17,6 +20,7 @@ from studio.stores.counting import (
     refuse_counted_before_the_last,
 )
 from studio.stores.errors import BathClosed, NotLikeThat, SomethingLeft, amount_words
+from studio.stores.legs import legs_out
 from studio.stores.models import (
     NAME_LENGTH,
     NOTE_LENGTH,
@@ -32,7 +36,7 @@ from studio.stores.models import (
 from studio.stores.planning import lock_plan
 from studio.stores.typed import amount as checked_amount
 from studio.stores.typed import choice, words
-from studio.stores.using import legs_out, named_batches
+from studio.stores.using import named_batches
 
 
 def start_bath(*, name: str, material: Material, at: datetime, by: User | None = None, note: str = "") -> Bath:
@@ -66,16 +70,19 @@ def fill_bath(
     by: User | None = None,
     allow_past: bool = False,
     first: Batch | None = None,
+    counted: Sequence[Counted] = (),
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Filling:
     """Will pour an amount (milligrams) from the stores into a bath; its cost goes with it.
 
+    What was `counted` in the stores is set right first; refused, both are undone.
     Raises StoresRunShort, BathClosed.
     """
     checked_amount(amount)
     with transaction.atomic():
         row = _open_bath(bath)
+        count_each(counted, at=at, by=by, submission=submission, now=now)
         plan = lock_plan([(row.material, amount)], at=at, also=[row.account], allow_past=allow_past, first=first)
         legs = legs_out(plan.draws, value_to=row.account, amount_to=row.account)
         value = sum(leg.value for leg in legs if leg.account is row.account)

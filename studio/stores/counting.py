@@ -1,12 +1,14 @@
 """What is really there, and what is gone for good: counts and write-offs of batches."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
 
 from studio.craft.costing import draw_value
 from studio.craft.rounding import divide
+from studio.fields.errors import Refused
 from studio.fields.models import Submission
 from studio.ledger import queries as ledger_queries
 from studio.ledger.accounts import Account, Component, Kind
@@ -15,15 +17,16 @@ from studio.people import settings as studio_settings
 from studio.people.models import User
 from studio.stores.errors import (
     CountedBeforeTheLast,
+    CountRefused,
     NothingLeft,
     NotLikeThat,
     amount_words,
 )
+from studio.stores.legs import legs_out
 from studio.stores.models import Batch, Count, Material, WhyGone, WriteOff
 from studio.stores.planning import in_order
 from studio.stores.typed import amount as checked_amount
 from studio.stores.typed import choice, words
-from studio.stores.using import legs_out
 
 
 def count(
@@ -73,6 +76,32 @@ def count(
             at=at,
             by=by,
         )
+
+
+@dataclass(frozen=True)
+class Counted:
+    """So much (milligrams or thousandths) of a material is really there, all batches together."""
+
+    material: Material
+    really_there: int
+
+
+def count_each(
+    counted: Sequence[Counted],
+    *,
+    at: datetime,
+    by: User | None = None,
+    submission: Submission | None = None,
+    now: datetime | None = None,
+) -> None:
+    """Will count materials before something is drawn on them. Call it inside the transaction that draws, so that
+    a draw refused undoes the counts. Raises `CountRefused`, which says of which material.
+    """
+    for one in counted:
+        try:
+            count(material=one.material, really_there=one.really_there, at=at, by=by, submission=submission, now=now)
+        except Refused as stop:
+            raise CountRefused(stop, one.material) from stop
 
 
 def _to_count(material: Material | None, batch: Batch | None) -> list[Batch]:

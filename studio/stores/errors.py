@@ -64,6 +64,14 @@ class CountedBeforeTheLast(Refused):
         )
 
 
+class CountRefused(Refused):
+    """A count that came before a draw can't stand; `material` says of what."""
+
+    def __init__(self, stop: Refused, material: Material) -> None:
+        super().__init__(stop.message, field=stop.field, code=stop.code)
+        self.material = material
+
+
 class NotYetHere(Refused):
     def __init__(self, received_on: date, *, field: str) -> None:
         super().__init__(f"This came in on {received_on:%d %B %Y}. Give that day or a later one.", field=field)

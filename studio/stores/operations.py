@@ -3,11 +3,12 @@
 from studio.stores.baths import close_bath, count_bath, fill_bath, start_bath, throw_away_bath
 from studio.stores.buying import add_late_bill, buy, correct_price, open_batch
 from studio.stores.catalogue import add_material, add_resin_system, change_material, change_resin_system
-from studio.stores.counting import count, write_off
+from studio.stores.counting import Counted, count, count_each, write_off
 from studio.stores.planning import FromBatch, Plan, lock_plan
 from studio.stores.using import Taken, draw, use_in_shop
 
 __all__ = [
+    "Counted",
     "FromBatch",
     "Plan",
     "Taken",
@@ -21,6 +22,7 @@ __all__ = [
     "correct_price",
     "count",
     "count_bath",
+    "count_each",
     "draw",
     "fill_bath",
     "lock_plan",

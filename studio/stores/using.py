@@ -6,13 +6,14 @@ from datetime import date, datetime
 
 from django.db import transaction
 
-from studio.craft.costing import draw_value
 from studio.fields.models import Submission
 from studio.ledger.accounts import Account, Kind
 from studio.ledger.errors import RanOutLater
-from studio.ledger.operations import Draw, Leg, draw_legs, lock, pool, post
+from studio.ledger.operations import Leg, draw_legs, lock, pool, post
 from studio.people.models import User
+from studio.stores.counting import Counted, count_each
 from studio.stores.errors import NotLikeThat
+from studio.stores.legs import legs_out
 from studio.stores.models import Batch, Material
 from studio.stores.planning import FromBatch, Plan, lock_plan
 from studio.stores.typed import amount as checked_amount
@@ -37,18 +38,21 @@ def draw(
     step: str = "",
     allow_past: bool = False,
     first: Batch | None = None,
+    counted: Sequence[Counted] = (),
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Taken:
     """Will draw one material for workpieces, at cost, shared by weight; says from which batches it came.
 
     Raises StoresRunShort (code "short") when the books hold less that is fit for use; `allow_past` uses up
-    what is past its day too, `first` takes from the bottle in the hand before any other.
+    what is past its day too, `first` takes from the bottle in the hand before any other. What was `counted` is
+    set right first; refused, both are undone.
     """
     checked_amount(amount)
     if not shares:
         raise NotLikeThat("Say which workpiece it went into.", field="shares")
     with transaction.atomic():
+        count_each(counted, at=at, by=by, submission=submission, now=now)
         plan = lock_plan(
             [(material, amount)],
             at=at,
@@ -68,6 +72,7 @@ def use_in_shop(
     by: User | None = None,
     allow_past: bool = False,
     first: Batch | None = None,
+    counted: Sequence[Counted] = (),
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Taken:
@@ -77,33 +82,10 @@ def use_in_shop(
     """
     checked_amount(amount)
     with transaction.atomic():
+        count_each(counted, at=at, by=by, submission=submission, now=now)
         plan = lock_plan([(material, amount)], at=at, allow_past=allow_past, first=first)
         legs = legs_out(plan.draws, value_to=Kind.OVERHEAD, amount_to=Kind.GONE, towards=pool(Kind.OVERHEAD))
         return _posted(plan, legs, "draw", at, by, "", submission, now)
-
-
-def legs_out(
-    draws: Sequence[Draw], *, value_to: Kind | Account, amount_to: Kind | Account, towards: Account | None = None
-) -> list[Leg]:
-    """Legs that take draws out at their cost, value to one account and amount to another (or the same).
-
-    `towards` is who bears what comes late of an amount that is gone; without it that is a loss of the stores.
-    Call it under lock: each draw's account is read afresh. The last unit of a batch takes its rest of value.
-    """
-    held = lock(one.account for one in draws)
-    legs: list[Leg] = []
-    for one in draws:
-        row = held[one.account.pk]
-        value = draw_value(row.value_micro, row.amount, one.amount)
-        row.amount -= one.amount
-        row.value_micro -= value
-        commodity = one.account.commodity
-        legs += [
-            Leg(one.account, one.component, -value, -one.amount, commodity),
-            Leg(value_to, one.component, value=value),
-            Leg(amount_to, one.component, amount=one.amount, commodity=commodity, towards=towards),
-        ]
-    return legs
 
 
 def _posted(

@@ -12,7 +12,6 @@ from django.utils import timezone
 
 from studio.ledger import queries as ledger
 from studio.ledger.queries import newest_entry_id
-from studio.stores import queries as stores_queries
 from studio.work import operations as work
 from studio.work.models import ClockRun, Step, StepState, UsualMinutes, Weighing, Workpiece
 from tests.web.shop import (
@@ -232,30 +231,6 @@ def test_a_photograph_is_kept_even_when_the_first_try_was_wrong(desk, piece):
     assert send(desk, url, {}).status_code == 422
     done = send(desk, url, {"photo": picture()})
     assert piece.pictures.count() == 1 and "<img" in done.content.decode()
-
-
-# materials
-
-
-def test_a_material_is_drawn_and_charged(desk, shop, piece):
-    done = send(desk, to("workpiece_use", piece), {"material": str(shop.oil.pk), "amount": "50 g", "code": "finish"})
-    assert "50 g of Hard oil went into 41/1." in text(done)
-    assert ledger.cost_of(piece.account).all_in == 32 * MONEY
-
-
-def test_where_the_stores_run_short_what_is_really_there_is_asked_and_it_goes_on(desk, shop, piece):
-    url = to("workpiece_use", piece)
-    data = {"material": str(shop.oil.pk), "amount": "600 g", "code": "finish"}
-    short = send(desk, url, data)
-    assert short.status_code == 422 and "How much is really there" in text(short)
-    done = desk.post(url, {**data, "really": "1 kg", "submission": key_of(short)}, follow=True)
-    assert "600 g of Hard oil went into 41/1." in text(done)
-    assert stores_queries.material_row(shop.oil.pk, timezone.now().date()).left == 400 * GRAM
-
-
-def test_every_trap_in_an_amount_is_answered(desk, shop, piece):
-    good = {"material": str(shop.oil.pk), "amount": "1 g", "code": "finish"}
-    every_trap(desk, to("workpiece_use", piece), good, ("amount", "material", "really"))
 
 
 # cut and join

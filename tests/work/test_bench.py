@@ -184,3 +184,22 @@ def test_a_step_cannot_be_done_before_its_workpiece_was_there(lump, owner):
 
     with pytest.raises(OutOfTime, match="came into being after that"):
         work.end_step(workpiece=lump, code="clean", at=BEGAN - DAY, person=owner)
+
+
+def test_a_pour_counts_what_was_there_first_and_a_pour_refused_undoes_the_count(blanks, resin, part_b, owner):
+    from studio.stores import operations as stores
+    from studio.stores.errors import StoresRunShort
+    from studio.stores.models import Count
+
+    stores.count(material=part_b, really_there=100 * GRAM, at=BEGAN + HOUR, by=owner)
+    wanted = {
+        "system": resin, "fills": [work.Fill(planned_mg=400 * GRAM, blanks=[blanks[0]])], "planned_a_mg": 200 * GRAM,
+        "planned_b_mg": 200 * GRAM, "poured_a_mg": 200 * GRAM, "poured_b_mg": 200 * GRAM, "at": BEGAN + DAY,
+        "by": owner,
+    }  # fmt: skip
+    with pytest.raises(StoresRunShort):
+        work.pour(**wanted, counted=[stores.Counted(part_b, 150 * GRAM)])
+    assert Count.objects.count() == 1
+    assert work.pour(**wanted, counted=[stores.Counted(part_b, 210 * GRAM)]).pk
+    assert Count.objects.count() == 2
+    assert sum(batch.account.amount for batch in part_b.batches.select_related("account")) == 10 * GRAM

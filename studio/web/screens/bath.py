@@ -98,8 +98,9 @@ class BathFill(OffersCount, BathDeed):
 
     def do(self, data: dict[str, Any]) -> str:
         at = moment_or_now(data["at"], self.now)
-        allow_past = self.count_first(data, at)
-        row = operations.fill_bath(bath=self.bath, amount=data["amount"], at=at, allow_past=allow_past, **self.stamp)
+        row = operations.fill_bath(
+            bath=self.bath, amount=data["amount"], at=at, **self.said_of_stores(data), **self.stamp
+        )
         self.say(f"{amount_words(self.bath.material, row.amount)} went into {self.bath.name}.")
         return self.back
 

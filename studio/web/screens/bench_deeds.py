@@ -8,13 +8,13 @@ from django.urls import path, reverse
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.fields.quantity import NotUnderstood, parse, show
 from studio.people import settings as answers
-from studio.stores import operations as stores
 from studio.stores import queries as stores_queries
-from studio.stores.errors import StoresRunShort, amount_words
+from studio.stores.errors import amount_words
 from studio.stores.models import MaterialKind
 from studio.web.forms import StudioForm, Typed
 from studio.web.screens.bench_base import STEPS, AtWorkpiece, Chips, Nothing
 from studio.web.screens.photographs import PhotographForm
+from studio.web.screens.stores_short import OffersCount
 from studio.wood import queries as wood
 from studio.wood.kinds import WoodKind
 from studio.work import operations as work
@@ -143,20 +143,15 @@ class UseForm(StudioForm):
         data = super().clean() or self.cleaned_data
         if data.get("material"):
             data["material"] = material = self.materials[data["material"]]
-            for name in ("amount", "really"):
-                if data.get(name):
-                    data[name] = self._read(name, data[name], material)
+            if data.get("amount"):
+                try:
+                    data["amount"] = parse(data["amount"], "count" if material.counted else "mass", least=1)
+                except NotUnderstood as stop:
+                    self.add_error("amount", str(stop))
         return data
 
-    def _read(self, name: str, text: str, material: Any) -> int | None:
-        try:
-            return parse(text, "count" if material.counted else "mass", least=0 if name == "really" else 1)
-        except NotUnderstood as stop:
-            self.add_error(name, str(stop))
-            return None
 
-
-class Use(AtWorkpiece):
+class Use(OffersCount, AtWorkpiece):
     """Where the books hold too little, what is really there is asked on the same form, and it goes on."""
 
     form_class = UseForm
@@ -172,36 +167,19 @@ class Use(AtWorkpiece):
     def context(self, form: StudioForm) -> dict[str, Any]:
         return {**super().context(form), "any": bool(form.materials)}  # type: ignore[attr-defined]
 
-    def _keep_questions(self, form: StudioForm) -> None:
-        super()._keep_questions(form)
-        if "really" in self.request.POST:
-            form.fields["really"] = _really()
-
-    def _with_refusal(self, form: StudioForm, stop: Any) -> StudioForm:
-        if isinstance(stop, StoresRunShort):
-            form.fields["really"] = _really()
-            form.order_fields(["material", "amount", "really"])
-        return super()._with_refusal(form, stop)
-
     def do(self, data: dict[str, Any]) -> str:
         at, material = moment_or_now(data["at"], self.now), data["material"]
-        if data.get("really") is not None and data.get("really") != "":
-            stores.count(material=material, really_there=data["really"], at=at, **self.stamp)
         work.use_material(
-            workpieces=[self.piece], material=material, amount=data["amount"], step=data["code"], at=at, **self.stamp
+            workpieces=[self.piece],
+            material=material,
+            amount=data["amount"],
+            step=data["code"],
+            at=at,
+            **self.said_of_stores(data),
+            **self.stamp,
         )
         self.say(f"{amount_words(material, data['amount'])} of {material.name} went into {self.piece.number}.")
         return self.home
-
-
-def _really() -> forms.CharField:
-    return forms.CharField(
-        max_length=60,
-        required=False,
-        label="How much is really there, this included?",
-        help_text="It is counted first, then this is taken out of it.",
-        widget=Typed(letters=True),
-    )
 
 
 class PictureForm(PhotographForm):

@@ -242,9 +242,8 @@ class MaterialUse(OffersCount, MaterialDeed):
 
     def do(self, data: dict[str, Any]) -> str:
         at = moment_or_now(data["at"], self.now)
-        allow_past = self.count_first(data, at)
         taken = operations.use_in_shop(
-            material=self.material, amount=data["amount"], at=at, allow_past=allow_past, **self.stamp
+            material=self.material, amount=data["amount"], at=at, **self.said_of_stores(data), **self.stamp
         )
         self.say(f"{self.material.name}: {takes_words(self.material, taken.takes)}.")
         return reverse("material", args=[self.material.pk])

@@ -89,7 +89,6 @@ class Book(OffersCount, Deed):
         if plan.total_mg == 0:
             raise Refused(" ".join(plan.refusals) or "There is nothing to pour.", code="no_plan")
         at = moment_or_now(data["at"], self.now)
-        allow_past = self.count_first(data, at)
         colour = data.get("colorants") or 0
         pour = work.pour(
             system=plan.system,
@@ -101,7 +100,7 @@ class Book(OffersCount, Deed):
             colorants=[work.ColourIn(plan.colorant, colour)] if plan.colorant and colour else [],
             colour_words=data.get("colour_words", ""),
             off_ratio_words=data["off_ratio_words"],
-            allow_past=allow_past,
+            **self.said_of_stores(data),
             at=at,
             **self.stamp,
         )

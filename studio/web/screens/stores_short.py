@@ -1,6 +1,5 @@
 """When the stores hold too little by the books: what is really there is asked on the same form, and it goes on."""
 
-from datetime import datetime
 from typing import Any
 
 from django import forms
@@ -10,7 +9,7 @@ from studio.fields.errors import Refused
 from studio.fields.forms import QuantityField
 from studio.stores import operations as stores
 from studio.stores import queries
-from studio.stores.errors import StoresRunShort
+from studio.stores.errors import CountRefused, StoresRunShort
 from studio.stores.models import Material
 from studio.web.forms import StudioForm
 
@@ -25,12 +24,10 @@ class ThereForm(StudioForm):
 class OffersCount:
     """Mixed into a Deed whose operation draws on the stores (put it first).
 
-    `do` begins with `allow_past = self.count_first(data, at)`: it counts what was typed and takes those fields
-    out of the data. Count and draw are one transaction: if the draw is refused the count is undone.
+    `do` hands `**self.said_of_stores(data)` on to that operation, which counts what was typed and then draws.
     """
 
     request: HttpRequest
-    stamp: dict[str, Any]
 
     def _keep_questions(self, form: StudioForm) -> None:
         super()._keep_questions(form)  # type: ignore[misc]
@@ -41,6 +38,9 @@ class OffersCount:
                 form.fields[PAST] = past_field()
 
     def _with_refusal(self, form: StudioForm, stop: Refused) -> StudioForm:
+        if isinstance(stop, CountRefused):
+            name = f"{THERE}{stop.material.pk}"
+            stop.field = name if stop.field == "really_there" else stop.field
         if not isinstance(stop, StoresRunShort):
             return super()._with_refusal(form, stop)  # type: ignore[misc,no-any-return]
         for short in stop.shortages:
@@ -51,18 +51,17 @@ class OffersCount:
                 form.fields.setdefault(PAST, past_field())
         return form
 
-    def count_first(self, data: dict[str, Any], at: datetime) -> bool:
-        """Will count what was typed as really there; returns whether what is past its day may be used."""
-        for name in [name for name in data if name.startswith(THERE)]:
-            really_there, material = data.pop(name), _material(name)
-            if really_there is None or material is None:
-                continue
-            try:
-                stores.count(material=material, really_there=really_there, at=at, **self.stamp)
-            except Refused as stop:
-                field = name if stop.field == "really_there" else stop.field
-                raise Refused(stop.message, field=field, code=stop.code) from stop
-        return bool(data.pop(PAST, False))
+    def said_of_stores(self, data: dict[str, Any]) -> dict[str, Any]:
+        """What was typed as really there, and whether what is past its day may be used; taken out of the data."""
+        typed = {name: data.pop(name) for name in [name for name in data if name.startswith(THERE)]}
+        return {
+            "counted": [
+                stores.Counted(material, there)
+                for name, there in typed.items()
+                if there is not None and (material := _material(name)) is not None
+            ],
+            "allow_past": bool(data.pop(PAST, False)),
+        }
 
 
 def there_field(material: Material) -> QuantityField:

@@ -11,6 +11,7 @@ from studio.equipment.models import Load, LoadPlace, MachineKind, Mould
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.people.models import User
+from studio.stores import operations as stores
 from studio.stores.models import Material, ResinSystem
 from studio.stores.planning import lock_plan
 from studio.work.errors import PourTrouble
@@ -64,6 +65,7 @@ def pour(
     load: Load | None = None,
     off_ratio_words: str = "",
     allow_past: bool = False,
+    counted: Sequence[stores.Counted] = (),
     by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
@@ -73,10 +75,12 @@ def pour(
     All that was weighed is drawn from the stores and lies on the castings, shared by what each was planned to
     take: cup, floor and drips are part of it. One blank in a mould stays the same workpiece and becomes the
     casting; several become a new one; none at all is a block of resin. A mix off its ratio by more than the
-    sheet allows is booked only with words, which stay on the casting.
+    sheet allows is booked only with words, which stay on the casting. What was `counted` because the books held
+    too little is set right first, in the same transaction.
     """
     _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words)
     with transaction.atomic():
+        stores.count_each(counted, at=at, by=by, submission=submission, now=now)
         castings = [_casting(fill, at, by, now) for fill in fills]
         wants = [(system.part_a, poured_a_mg), (system.part_b, poured_b_mg)]
         wants += [(colour.material, colour.mass_mg) for colour in colorants]

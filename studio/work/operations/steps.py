@@ -126,11 +126,17 @@ def use_material(
     amount: int,
     at: datetime,
     step: str = "",
+    allow_past: bool = False,
+    counted: Sequence[stores.Counted] = (),
     by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Taken:
-    """Will draw a material (finish, sandpaper, insert …) for one or more workpieces, shared equally."""
+    """Will draw a material (finish, sandpaper, insert …) for one or more workpieces, shared equally.
+
+    What was `counted` is set right first; refused, both are undone. Raises StoresRunShort (code "short") where
+    too little is fit for use; `allow_past` uses up what is past its day too.
+    """
     with transaction.atomic():
         rows = held_rows(workpieces)
         return stores.draw(
@@ -140,6 +146,8 @@ def use_material(
             step=step,
             at=at,
             by=by,
+            allow_past=allow_past,
+            counted=counted,
             submission=submission,
             now=now,
         )
