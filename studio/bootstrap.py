@@ -367,7 +367,7 @@ def _run_here(argv):
         import pytest
 
         # Asked for everything, use every core; asked for something, stay plain and quick to start.
-        return int(pytest.main(argv[2:] or ["-n", "auto", "--dist", "loadfile"]))
+        return int(pytest.main(argv[2:] or ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]))
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.config.settings")
     from django.core.management import execute_from_command_line
 

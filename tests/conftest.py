@@ -24,7 +24,22 @@ CHROMIUM_PLACES = (
     "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
 )
 REQUIRED = {word.strip() for word in os.environ.get("GRAMWOOD_REQUIRE", "").split(",") if word.strip()}
+# A file is run by one process: these take minutes each, so they begin while there is still much to do beside them.
+LONG_FILES = (
+    "tests/config/test_bench.py",
+    "tests/web/test_first_piece.py",
+    "tests/trust/test_two_tabs.py",
+    "tests/trust/test_kill.py",
+    "tests/ledger/test_races.py",
+    "tests/demo/test_same_again.py",
+)
 _not_run: dict[str, int] = {}
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    last = len(LONG_FILES)
+    order = {str(config.rootpath / name): place for place, name in enumerate(LONG_FILES)}
+    items.sort(key=lambda item: order.get(str(item.path), last))
 
 
 def chromium() -> str | None:

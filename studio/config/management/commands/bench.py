@@ -45,15 +45,14 @@ class Command(BaseCommand):
         fresh = environment | {"STUDIO_DATA": str(folder / "fresh")}
         if quick and source:
             _copy(source, folder / "fresh")
-        else:
-            _manage(fresh, "migrate", "--verbosity", "0")
+        _manage(fresh, "migrate", "--verbosity", "0")
         self._posting(folder, fresh, quick)
         studio = environment | {"STUDIO_DATA": str(folder / "studio")}
         if source:
             _copy(source, folder / "studio")
-        else:
+        _manage(studio, "migrate", "--verbosity", "0")
+        if not source:
             self._say("\nBuilding the demo studio that is then told again and again …")
-            _manage(studio, "migrate", "--verbosity", "0")
             _manage(studio, "demo", "--verbosity", "0")
         for number, pieces in enumerate((150,) if quick else (1_000, 10_000)):
             self._say(heading(_part(studio, "grow", pieces=pieces)["words"]))
