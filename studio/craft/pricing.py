@@ -68,6 +68,23 @@ def up_to(price_micro: int, step_micro: int) -> int:
     return -(-price_micro // step_micro) * step_micro
 
 
+def with_tax(before_micro: int, tax_ppm: int, coin_micro: int) -> int:
+    """Return what a shopper pays for a price before tax, half up to the smallest coin. Source: arithmetic."""
+    return divide(before_micro * (ALL + tax_ppm), ALL * coin_micro) * coin_micro
+
+
+def before_tax(shown_micro: int, tax_ppm: int, coin_micro: int) -> int:
+    """Return the price before tax that `with_tax` shows as exactly this whole number of coins.
+
+    In whole coins where one of them does; where none does (25.5 % on top leaps over some prices), to the
+    millionth, half up. Source: arithmetic.
+    """
+    near = divide(shown_micro * ALL, (ALL + tax_ppm) * coin_micro) * coin_micro
+    if with_tax(near, tax_ppm, coin_micro) == shown_micro:
+        return near
+    return divide(shown_micro * ALL, ALL + tax_ppm)
+
+
 @dataclass(frozen=True)
 class Spread:
     """Prices of like pieces: how many, the lowest, the middle half, the middle, the highest."""

@@ -8,10 +8,10 @@ from studio.fields.quantity import show
 from studio.papers.facts import CardFacts, Printed, TagFacts, WoodFact
 from studio.people import settings as answers
 from studio.pieces import queries
+from studio.pieces.asking import Way, way
 from studio.pieces.lineage import Origin, Wood
 from studio.pieces.models import Grade, Piece
 from studio.pieces.queries import PiecePage
-from studio.selling.terms import part_in_coins
 
 PAPERS = {"a6": "Provenance card, A6", "id1": "Provenance card, as small as a bank card", "tag": "Hang tag"}
 SHEETS = {
@@ -30,18 +30,17 @@ class Studio:
     name: str
     maker: str
     base_url: str
-    tax_ppm: int
+    says: Way
 
     @classmethod
     def now(cls, on: Any) -> "Studio":
-        """As it is settled on a day. One query, none where remembered."""
+        """As it is settled on a day. Two queries, none where remembered."""
         held = answers.answers()
-        shops_see_tax = held.holding("prices_include_tax", on)
         return cls(
             name=held.holding("studio_name", None) or "",
             maker=held.holding("maker_name", None) or "",
             base_url=(held.holding("base_url", None) or "").rstrip("/"),
-            tax_ppm=(held.holding("sales_tax_ppm", on) or 0) if shops_see_tax else 0,
+            says=way(on),
         )
 
 
@@ -139,16 +138,16 @@ def tag_facts(found: PiecePage, studio: Studio, *, price: bool = False) -> TagFa
         year=year_of(piece),
         maker=studio.maker,
         studio_name=studio.name,
-        price_words=price_words(found.asking_micro, studio.tax_ppm) if price else "",
+        price_words=price_words(found.asking_micro, studio.says) if price else "",
         cautions=piece.cautions,
         public_url=public_url(piece, studio.base_url),
     )
 
 
-def price_words(asking_micro: int | None, tax_ppm: int) -> str:
+def price_words(asking_micro: int | None, says: Way) -> str:
     if asking_micro is None:
         return ""
-    return show(asking_micro + part_in_coins(asking_micro, tax_ppm), "money", with_unit=True)
+    return show(says.shown(asking_micro), "money", with_unit=True)
 
 
 def print_pieces(
@@ -163,7 +162,7 @@ def print_pieces(
     """Cards ("a6", "id1") or tags ("tag") of these pieces in this order, each alone or on "a4" or "letter".
 
     Keys nobody knows are left out. `tick(done, total)` is called after each; what it raises stops the work.
-    Raises as `sheet.print_cards`. Eleven queries, however many pieces.
+    Raises as `sheet.print_cards`. Twelve queries, however many pieces.
     """
     from studio.papers.sheet import print_cards, print_tags
 

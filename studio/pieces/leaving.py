@@ -9,8 +9,10 @@ from studio.fields.quantity import show
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Kind
 from studio.ledger.queries import cost_of
+from studio.people import settings as studio_settings
 from studio.people.models import User
 from studio.pieces import guards, typed
+from studio.pieces.asking import way
 from studio.pieces.errors import BelowLowest, HeldForSomeone, NotAsThingsStand, NotLikeThat
 from studio.pieces.models import WORDS_LENGTH, AskingPrice, Piece, WayOut
 from studio.work.models import ClosedAs
@@ -26,17 +28,20 @@ def set_asking_price(
     by: User | None = None,
     now: datetime | None = None,
 ) -> AskingPrice:
-    """Will ask this much from now on, before tax, in whole coins. What was asked before stays to be seen.
+    """Will ask this much from now on, before tax: in whole coins, or what `asking.Way.before` makes of a price with
+    tax in whole coins. What was asked before stays to be seen.
 
     `lowest_micro` is the lowest ask of the day (`pricing.offers.offer`). Below it a reason in words is wanted:
     raises `BelowLowest` (field and code "reason") without one.
     """
-    amount = typed.price(amount_micro)
+    said = way(studio_settings.local_date(at))
+    amount = typed.price(amount_micro, said)
     why = typed.words(reason, "reason", most=WORDS_LENGTH)
     below = lowest_micro is not None and amount < lowest_micro
     if below and not why:
+        least = show(said.shown(lowest_micro or 0), "money")
         raise BelowLowest(
-            f"That is below the lowest ask, {show(lowest_micro or 0, 'money')}: it would cost you money. "
+            f"That is below the lowest ask, {least}: it would cost you money. "
             "Ask more, or say why.",
             field="reason",
             code="reason",

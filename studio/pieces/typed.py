@@ -9,6 +9,7 @@ from studio.fields.whole import LIMIT
 from studio.ledger.errors import InTheFuture
 from studio.people import settings as studio_settings
 from studio.people.text import tidy
+from studio.pieces.asking import Way
 from studio.pieces.errors import NotAsThingsStand, NotLikeThat
 from studio.pieces.models import SIZES, Piece
 from studio.work.making import held_rows
@@ -95,10 +96,12 @@ def mass(value: int | None) -> int:
     return value
 
 
-def price(value: int) -> int:
-    """Return an asking price in whole coins above nothing, or refuse it."""
+def price(value: int, said: Way) -> int:
+    """Return an asking price above nothing, kept before tax: in whole coins, or what stands for such a price with
+    tax where that is how prices are `said`. Else refuse it."""
     if type(value) is not int or not 0 < value <= LIMIT:
         raise NotLikeThat("Give a price above nothing, or take the piece off sale.", field="amount")
-    if value % studio_settings.coin_micro():
+    stands_for = said.with_tax and said.before(said.shown(value)) == value
+    if value % said.coin_micro and not stands_for:
         raise NotLikeThat("That is a part of the smallest coin. Round it to whole coins.", field="amount")
     return value

@@ -1,10 +1,11 @@
 """Reading galleries, places, sales and debts, each with a fixed number of queries."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
-from django.db.models import Count, F, OuterRef, Prefetch, QuerySet, Subquery, Sum
+from django.db.models import F, OuterRef, Prefetch, QuerySet, Subquery
 from django.db.models.functions import Coalesce, Greatest
 
 from studio.craft.waits import Wait
@@ -58,12 +59,17 @@ class Debt:
 
 @dataclass(frozen=True)
 class GalleryRow:
-    """A gallery on the list: how many pieces it holds, what is asked for them, what it owes."""
+    """A gallery on the list: how many pieces it holds, what is asked for each, what it owes."""
 
     gallery: Gallery
     held: int
-    asking_micro: int
+    asked: tuple[int, ...]
     debt: Debt
+
+    @property
+    def asking_micro(self) -> int:
+        """Before tax, all together."""
+        return sum(self.asked)
 
 
 @dataclass(frozen=True)
@@ -96,15 +102,14 @@ def galleries(*, search: str = "", closed: bool = False) -> list[GalleryRow]:
     """Galleries we work with (all with `closed`), by name, with what they hold and owe. Four queries."""
     found = Gallery.objects.matching(search)
     rows = list(found if closed else found.open())
-    held = {
-        row["gallery"]: row
-        for row in _held(Placement.objects.open()).values("gallery").annotate(n=Count("pk"), sum=Sum("asking_micro"))
-    }
+    held: dict[int, list[int | None]] = defaultdict(list)
+    for row in _held(Placement.objects.open()).only("gallery"):
+        held[row.gallery_id].append(row.asking_micro)  # type: ignore[attr-defined]
     debts = _debts_of_galleries(rows)
     return [
-        GalleryRow(row, held[row.pk]["n"], held[row.pk]["sum"] or 0, debts[row.pk])
-        if row.pk in held
-        else GalleryRow(row, 0, 0, debts[row.pk])
+        GalleryRow(
+            row, len(held[row.pk]), tuple(asking for asking in held[row.pk] if asking is not None), debts[row.pk]
+        )
         for row in rows
     ]
 

@@ -1,5 +1,6 @@
 """Galleries: what each holds and what it owes."""
 
+from collections.abc import Iterable
 from typing import Any
 
 import django_tables2 as tables
@@ -15,6 +16,7 @@ from django_tables2 import RequestConfig
 from studio.fields.quantity import show
 from studio.people import settings as answers
 from studio.people.roles import allowed
+from studio.pieces.asking import way
 from studio.selling import queries
 from studio.selling.models import Gallery
 from studio.selling.queries import Debt, GalleryRow
@@ -30,7 +32,7 @@ class GalleryTable(tables.Table):
     name = tables.Column("Gallery", accessor="gallery__name_search", order_by="gallery__name_search")
     town = tables.Column("Town", accessor="gallery__town", orderable=False)
     held = tables.Column("Holds", accessor="held", attrs=NUMBERS)
-    asking = tables.Column("Asking", accessor="asking_micro", attrs=NUMBERS)
+    asking = tables.Column("Asking", accessor="asked", order_by="asking_micro", attrs=NUMBERS)
     owes = tables.Column("Owes", accessor="debt__owed_micro", attrs=NUMBERS)
     since = tables.Column("Unpaid since", accessor="debt__oldest_on", orderable=False, empty_values=())
 
@@ -46,14 +48,20 @@ class GalleryTable(tables.Table):
     def render_held(self, value: int) -> str:
         return f"{value} piece" if value == 1 else f"{value} pieces"
 
-    def render_asking(self, value: int) -> str:
-        return show(value, "money") if value else ""
+    def render_asking(self, value: tuple[int, ...]) -> str:
+        return show(asked_in_all(value), "money") if value else ""
 
     def render_owes(self, value: int) -> str:
         return owed_words(value)
 
     def render_since(self, record: GalleryRow) -> str:
         return since_words(record.debt)
+
+
+def asked_in_all(prices: Iterable[int]) -> int:
+    """What is asked for all of these, each price as the studio says it."""
+    says = way(answers.local_date(timezone.now()))
+    return sum(says.shown(price) for price in prices)
 
 
 def owed_words(owed_micro: int) -> str:
@@ -92,7 +100,7 @@ class Galleries(Reading):
             "closed": closed,
             "may_sell": allowed(user, "sell"),
             "held": sum(row.held for row in rows),
-            "asking_micro": sum(row.asking_micro for row in rows) if costs else None,
+            "asking_micro": asked_in_all(price for row in rows for price in row.asked) if costs else None,
             "owed_micro": sum(max(row.debt.owed_micro, 0) for row in rows) if money else None,
             "clients": queries.clients_owing() if money else [],
             "costs": costs,
@@ -107,7 +115,7 @@ def without_debts(search: str, closed: bool) -> list[GalleryRow]:
     if not closed:
         rows = rows.filter(closed_on__isnull=True)
     held = rows.annotate(held=Count("placements", filter=here & Q(placements__isnull=False)))
-    return [GalleryRow(row, row.held, 0, Debt()) for row in held]  # type: ignore[attr-defined]
+    return [GalleryRow(row, row.held, (), Debt()) for row in held]  # type: ignore[attr-defined]
 
 
 class GalleryScreen(Reading):
@@ -131,7 +139,9 @@ class GalleryScreen(Reading):
             context |= {
                 "gallery": page.gallery,
                 "held": page.held,
-                "asking_micro": page.asking_micro,
+                "asking_micro": asked_in_all(
+                    row.asking_micro for row in page.held if row.asking_micro is not None  # type: ignore[attr-defined]
+                ),
                 "debt": page.debt,
                 "since": since_words(page.debt),
                 "late": page.debt.overdue(answers.local_date(timezone.now())),

@@ -21,6 +21,7 @@ from studio.web.screens.galleries import gallery_or_404
 from studio.web.screens.pieces import is_away
 from studio.web.screens.pieces_base import Nothing, named
 from studio.web.screens.stores_change import ChangeDeed
+from studio.web.templatetags.studio import asked
 
 
 class ContactForm(StudioForm):
@@ -177,7 +178,7 @@ class LeaveForm(StudioForm):
 
 def _piece_line(piece: Piece) -> str:
     asking = getattr(piece, "asking_micro", None)
-    return f"{named(piece)}, {show(asking, 'money')}" if asking is not None else named(piece)
+    return f"{named(piece)}, {asked(asking)}" if asking is not None else named(piece)
 
 
 class Leave(AtGallery):

@@ -19,7 +19,7 @@ from studio.selling import queries as selling
 from studio.selling.models import Placement
 from studio.web.deeds import Reading
 from studio.web.screens.pieces_base import SEARCH_LENGTH, wood_words
-from studio.web.templatetags.studio import money, tag, when
+from studio.web.templatetags.studio import asked, tag, when
 from studio.work.models import ClosedAs
 
 # word of the filter: (what it is called, how it is asked of the pieces, away from the shelf?)
@@ -92,7 +92,7 @@ class PieceTable(tables.Table):
         return "to " + ", ".join(TICK_WORDS[tick] for tick in record.ticks_missing)
 
     def render_asking(self, record: Piece) -> str:
-        return money(record.asking_micro)  # type: ignore[attr-defined]
+        return asked(record.asking_micro)  # type: ignore[attr-defined]
 
 
 class Pieces(Reading):

@@ -12,6 +12,7 @@ from studio.fields.quantity import show
 from studio.people import settings as answers
 from studio.people.questions import REGISTRY
 from studio.pieces import operations, queries
+from studio.pieces.asking import Way, way
 from studio.pieces.models import Grade, PiecePicture, WayOut
 from studio.pricing import queries as pricing
 from studio.pricing.offers import Offer
@@ -127,11 +128,13 @@ class MakeGrade(AtPiece):
 
 
 class PriceForm(StudioForm):
-    amount = QuantityField(
-        dimension="money", label="What do you ask?", help_text="Before tax.", widget=Typed(attrs={"autofocus": True})
-    )
+    amount = QuantityField(dimension="money", label="What do you ask?", widget=Typed(attrs={"autofocus": True}))
     reason = forms.CharField(max_length=200, required=False, label="Why this price?")
     at = MomentField(label="From when on?")
+
+    def __init__(self, *args: Any, says: Way, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["amount"].help_text = says.words
 
 
 class Price(AtPiece):
@@ -143,6 +146,10 @@ class Price(AtPiece):
     def find(self, pk: int, **_: Any) -> None:
         super().find(pk)
         self.found = queries.page(pk)
+        self.says = way(answers.local_date(self.now))
+
+    def form_kwargs(self) -> dict[str, Any]:
+        return {"says": self.says}
 
     def offer(self, *, must_know: bool = False) -> Offer:
         on = answers.local_date(self.now)
@@ -150,7 +157,7 @@ class Price(AtPiece):
 
     def initial(self) -> dict[str, Any]:
         asking = self.found.asking_micro if self.found else None
-        return {"amount": asking} if asking else {}
+        return {"amount": self.says.shown(asking)} if asking else {}
 
     def context(self, form: StudioForm) -> dict[str, Any]:
         shown = super().context(form)
@@ -158,7 +165,8 @@ class Price(AtPiece):
             offer = self.offer()
             shown |= {
                 "offer": offer,
-                "rule": rule_of(offer),
+                "says": self.says,
+                "rule": rule_of(offer, self.says),
                 "like": offer.like,
                 "like_words": like_words(offer.like),
                 "missing": [(key, REGISTRY[key].asks) for key in offer.missing],
@@ -166,17 +174,18 @@ class Price(AtPiece):
         return shown
 
     def do(self, data: dict[str, Any]) -> str:
-        offer = self.offer(must_know=True)
+        offer, at = self.offer(must_know=True), moment_or_now(data["at"], self.now)
+        amount = way(answers.local_date(at), must_know=True).before(data["amount"])
         price = operations.set_asking_price(
             piece=self.piece,
-            amount_micro=data["amount"],
+            amount_micro=amount,
             reason=data["reason"],
             lowest_micro=offer.lowest_ask_micro,
-            at=moment_or_now(data["at"], self.now),
+            at=at,
             by=self.by,
             now=self.now,
         )
-        earns = offer.earns(data["amount"])
+        earns = offer.earns(amount)
         hour = f" An hour of yours earns {show(earns, 'money')} at that." if earns is not None else ""
         self.say(f"{show(data['amount'], 'money', with_unit=True)} is asked for {self.piece}.{hour}")
         if price.below_lowest:

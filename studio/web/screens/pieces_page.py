@@ -14,6 +14,7 @@ from studio.people import settings as answers
 from studio.people.questions import REGISTRY
 from studio.people.roles import allowed
 from studio.pieces import queries
+from studio.pieces.asking import Way, way
 from studio.pieces.models import Grade, Piece
 from studio.pieces.queries import PiecePage
 from studio.pricing import queries as pricing
@@ -199,11 +200,13 @@ def money_context(found: PiecePage, user: Any) -> dict[str, Any]:
     if piece.workpiece.closed_at is not None or piece.workpiece.client_owned:
         return context
     on, hand = answers.local_date(now), whose_hand(user)
+    says = way(on)
     offer = pricing.offer(piece, on=on, now=now, person=hand)
     wage = people.wages_on(on, [hand]).get(hand.pk)
     return context | {
         "offer": offer,
-        "rule": rule_of(offer, earns_words(offer, wage.rate_micro if wage else None)),
+        "says": says,
+        "rule": rule_of(offer, says, earns_words(offer, wage.rate_micro if wage else None)),
         "missing": [(key, REGISTRY[key].asks) for key in offer.missing],
         "may_settings": allowed(user, "settings"),
         "like": offer.like,
@@ -212,15 +215,15 @@ def money_context(found: PiecePage, user: Any) -> dict[str, Any]:
     }
 
 
-def rule_of(offer: Offer, earns: str = "") -> PriceRule | None:
-    """Lowest ask, price asked and what like pieces fetched, drawn on the rule."""
+def rule_of(offer: Offer, says: Way, earns: str = "") -> PriceRule | None:
+    """Lowest ask, price asked and what like pieces fetched, drawn on the rule as the studio says prices."""
     fetched = offer.like.prices if offer.like else None
     return price_rule(
-        lowest=offer.lowest_ask_micro,
-        ask=offer.asking_micro,
-        like_low=fetched.lowest if fetched else None,
-        like_mid=fetched.middle if fetched else None,
-        like_high=fetched.highest if fetched else None,
+        lowest=None if offer.lowest_ask_micro is None else says.shown(offer.lowest_ask_micro),
+        ask=None if offer.asking_micro is None else says.shown(offer.asking_micro),
+        like_low=says.shown(fetched.lowest) if fetched else None,
+        like_mid=says.shown(fetched.middle) if fetched else None,
+        like_high=says.shown(fetched.highest) if fetched else None,
         like_count=fetched.count if fetched else 0,
         earns=earns,
     )

@@ -16,11 +16,12 @@ from studio.people import settings as answers
 from studio.people.questions import REGISTRY
 from studio.people.roles import allowed
 from studio.pieces import queries as pieces
+from studio.pieces.asking import way
 from studio.pricing import queries as pricing
 from studio.pricing.offers import Offer, Terms
 from studio.web.deeds import Reading
 from studio.web.screens.pieces_base import SEARCH_LENGTH, whose_hand
-from studio.web.templatetags.studio import money, tag
+from studio.web.templatetags.studio import asked, money, tag
 
 NUMBERS = {"td": {"class": "n"}, "th": {"class": "n"}}
 SHOWN = {"": "All", "open": "No price yet", "below": "Below the lowest ask", "unfinished": "Not finished"}
@@ -38,6 +39,11 @@ class PriceTable(tables.Table):
     class Meta:
         template_name = "parts/table.html"
 
+    def before_render(self, request: HttpRequest) -> None:
+        """What like ones fetched, of the pieces on this page."""
+        shown_here = [row.record.piece for row in self.paginated_rows if row.record.piece]
+        self.alike = pricing.likes(shown_here, timezone.now())
+
     def render_number(self, record: Offer) -> SafeString:
         url = reverse("piece", args=[record.piece.pk]) if record.piece else ""
         return tag(str(record.piece or record.workpiece.number), url, label="piece")
@@ -52,21 +58,22 @@ class PriceTable(tables.Table):
         return money(record.all_in_micro)
 
     def render_lowest(self, value: int) -> str:
-        return money(value)
+        return asked(value)
 
     def render_asking(self, record: Offer) -> SafeString | str:
         if record.below_lowest:
-            return format_html("{}<small>below the lowest</small>", money(record.asking_micro))
-        return money(record.asking_micro)
+            return format_html("{}<small>below the lowest</small>", asked(record.asking_micro))
+        return asked(record.asking_micro)
 
     def render_hour(self, value: int) -> str:
         return money(value)
 
     def render_like(self, record: Offer) -> SafeString:
-        fetched = record.like.prices if record.like else None
-        if fetched is None:
+        like = self.alike.get(record.piece.pk) if record.piece else None
+        if like is None:
             return format_html("{}", "")
-        return format_html("{}<small>{} sold</small>", money(fetched.middle), fetched.count)
+        fetched = like.prices
+        return format_html("{}<small>{} sold</small>", asked(fetched.middle), fetched.count)
 
 
 class Prices(Reading):
@@ -80,7 +87,8 @@ class Prices(Reading):
         chosen = chosen if chosen in SHOWN else ""
         terms = pricing.terms_on(on)
         rows = pieces.pieces(text=search, sort="number").filter(workpiece__client_owned=False).prefetch_related(None)
-        offers = pricing.offers(rows, on=on, now=now, person=whose_hand(request.user), terms=terms)  # type: ignore[arg-type]
+        person: Any = whose_hand(request.user)
+        offers = pricing.offers(rows, on=on, now=now, person=person, terms=terms, compared=False)
         kept = [offer for offer in offers if shown(offer, chosen)]
         table = PriceTable(kept)
         RequestConfig(request, paginate={"per_page": 25, "silent": True}).configure(table)
@@ -100,6 +108,7 @@ class Prices(Reading):
             ],
             "chosen": chosen,
             "terms": terms,
+            "says": way(on),
             "missing": [(key, REGISTRY[key].asks) for key in terms.missing],
             "whose": whose_figures(terms),
             "may_settings": allowed(request.user, "settings"),

@@ -1,5 +1,6 @@
 """Selling a piece, from the studio or from a gallery; every sale with what it brought."""
 
+from datetime import date
 from typing import Any
 
 import django_tables2 as tables
@@ -18,6 +19,7 @@ from studio.fields.quantity import show
 from studio.people import settings as answers
 from studio.people.roles import allowed
 from studio.pieces import queries as pieces
+from studio.pieces.asking import Way, way
 from studio.selling import operations, queries
 from studio.selling.models import Gallery, Sale
 from studio.selling.terms import terms_on
@@ -36,9 +38,13 @@ PAID = (("cash", "It is paid"), ("card", "Paid by card"), ("later", "They pay la
 class SellForm(StudioForm):
     """What the gallery took, or what was paid here."""
 
-    price = QuantityField(dimension="money", label="What is it sold for?", help_text="Before tax.", widget=Typed())
+    price = QuantityField(dimension="money", label="What is it sold for?", widget=Typed())
     at = MomentField(label="When was it sold?")
     note = forms.CharField(max_length=1000, required=False, label="A note")
+
+    def __init__(self, *args: Any, says: Way, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["price"].help_text = says.words
 
 
 class StudioSellForm(ClientFields, SellForm):
@@ -75,10 +81,12 @@ class Sell(AtPiece):
         if self.gallery:
             self.heading = f"Sold through {self.gallery}"
         page = pieces.page(pk)
-        self.asking_micro = page.asking_micro if page else None
+        self.says = way(answers.local_date(self.now))
+        asking = page.asking_micro if page else None
+        self.asking_micro = self.says.shown(asking) if asking else asking
 
     def form_kwargs(self) -> dict[str, Any]:
-        return {} if self.gallery else {"user": self.by}
+        return {"says": self.says} if self.gallery else {"says": self.says, "user": self.by}
 
     def initial(self) -> dict[str, Any]:
         owner = self.piece.workpiece.owner_id
@@ -92,23 +100,35 @@ class Sell(AtPiece):
         return found
 
     def do(self, data: dict[str, Any]) -> str:
-        paid = data.get("paid")
+        paid, at = data.get("paid"), moment_or_now(data["at"], self.now)
+        price, tax = self._without_tax(data["price"], data.get("tax"), answers.local_date(at))
         sale = operations.sell(
             piece=self.piece,
-            price_micro=data["price"],
-            at=moment_or_now(data["at"], self.now),
+            price_micro=price,
+            at=at,
             gallery=self.gallery,
             client=None if self.gallery else client_of(data, by=self.by, at=self.now),
             card=paid == "card",
             paid_now=paid != "later",
-            tax_micro=data.get("tax"),
+            tax_micro=tax,
             other_cost_micro=data.get("other_cost") or 0,
             note=data["note"],
             **self.stamp,
         )
         where = f" through {self.gallery}, which owes {show(sale.owed_micro, 'money')} for it" if self.gallery else ""
-        self.say(f"{self.piece} is sold for {show(sale.price_micro, 'money', with_unit=True)}{where}.")
+        self.say(f"{self.piece} is sold for {show(data['price'], 'money', with_unit=True)}{where}.")
         return reverse("sale", args=[sale.pk]) if allowed(self.by, "see_money") else self.home
+
+    def _without_tax(self, said: int, tax: int | None, on: date) -> tuple[int, int | None]:
+        """Price before tax and the tax, as the operation takes them, of a price said in the studio's way."""
+        says = way(on, must_know=True)
+        if not says.with_tax:
+            return said, tax
+        if tax is not None:
+            return said - tax, tax
+        price = says.in_coins(said)
+        hands_it_on = self.gallery is not None and terms_on(self.gallery, on).collects_tax
+        return price, None if hands_it_on else said - price
 
 
 def sale_or_404(pk: int) -> Sale:

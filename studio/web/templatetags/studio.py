@@ -11,6 +11,8 @@ from django.utils.timezone import now
 
 from studio.fields import quantity, submissions
 from studio.fields.formats import current
+from studio.people import settings as answers
+from studio.pieces.asking import way
 from studio.web import drawings, links, saying, shell
 
 register = template.Library()
@@ -35,6 +37,14 @@ def _shown(value: int | None, dimension: str, **how: Any) -> str:
 def money(micro: int | None, unit: bool = False, digits: int | None = None) -> str:
     """Millionths of the currency as `1,140.00`; with `unit=True` the currency is written too."""
     return _shown(micro, "money", with_unit=unit, digits=digits)
+
+
+@register.simple_tag
+def asked(micro: int | None, unit: bool = False, on: datetime | None = None) -> str:
+    """A price kept before tax as the studio says it: with tax where that is in its prices, on that day or today."""
+    if micro is None:
+        return NOTHING
+    return money(way(answers.local_date(on or now())).shown(micro), unit)
 
 
 @register.simple_tag
