@@ -11,6 +11,7 @@ from studio.commissions.models import Commission, CommissionEvent, State
 from studio.craft.waits import Kind, Wait
 from studio.equipment.models import LoadPlace
 from studio.equipment.queries import inside_now
+from studio.fields.listing import listed
 from studio.ledger.queries import balances
 from studio.people import settings as studio_settings
 from studio.pieces.models import Piece
@@ -196,13 +197,8 @@ def _of_workpiece(workpiece: Workpiece, places: dict[int, LoadPlace], moulds: di
         begun = "being done" if following.state == StepState.OPEN else "next"
         return Waiting("step", f"{number}: {word} is {begun}", max(clocks, default=None), workpiece)
     if piece is not None:
-        return Waiting("ticks", f"{number} is still to be {_listed(piece.ticks_missing)}", workpiece=workpiece)
+        return Waiting("ticks", f"{number} is still to be {listed(piece.ticks_missing)}", workpiece=workpiece)
     return Waiting("step", f"{number}: nothing more is planned", workpiece=workpiece)
-
-
-def _listed(words: Sequence[str]) -> str:
-    """measured, signed and rested: as one says a list aloud."""
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def _piece(workpiece: Workpiece) -> Piece | None:

@@ -3,6 +3,7 @@
 from typing import Any
 
 from studio.fields.errors import Refused
+from studio.fields.listing import listed
 from studio.people.models import Role
 
 OWNER, MAKER, BOOKKEEPER, VISITOR = Role.OWNER, Role.MAKER, Role.BOOKKEEPER, Role.VISITOR
@@ -51,7 +52,7 @@ def allowed(user: Any, right: str) -> bool:
 def who_may(right: str) -> str:
     """Name the roles that carry `right`, as a sentence would: "an owner or a maker"."""
     names = [f"{'an' if role == OWNER else 'a'} {role.label}" for role in Role if role in RIGHTS[right][1]]
-    return names[0] if len(names) == 1 else ", ".join(names[:-1]) + " or " + names[-1]
+    return listed(names, "or")
 
 
 def require(user: Any, right: str) -> None:

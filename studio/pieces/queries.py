@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Exists, F, OuterRef, Prefetch, Q
 
 from studio.craft.waits import Wait
+from studio.fields.listing import listed
 from studio.people import settings as studio_settings
 from studio.people.names import fold
 from studio.pictures.models import Picture
@@ -245,7 +246,7 @@ def waits(now: datetime) -> list[Wait]:
             what = DOING[missing[0]][0]
             place = "desk" if missing == ("photographed",) else "finish bench"
             others = [DOING[tick][1] for tick in missing[1:]]
-            reason = f"then it is still to be {_listed(others)}" if others else "the last of its four ticks"
+            reason = f"then it is still to be {listed(others)}" if others else "the last of its four ticks"
         else:
             place, what, reason = "desk", "Price", "finished, and nothing is asked for it yet"
         since = row.finished_at or row.became_at
@@ -262,7 +263,3 @@ def waits(now: datetime) -> list[Wait]:
             )
         )
     return found
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"

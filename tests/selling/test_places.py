@@ -53,7 +53,7 @@ def test_what_is_not_finished_not_priced_or_kept_stays_and_each_is_told(make, ha
     with pytest.raises(CannotLeave) as stop:
         operations.leave_with(pieces=[rough, dear, kept, good], gallery=harbour, at=day(2), by=owner)
     assert stop.value.reasons == (
-        "41 isn't finished: it is still to be measured and signed and photographed and rested.",
+        "41 isn't finished: it is still to be measured, signed, photographed and rested.",
         f"{dear} has no asking price. Set one first.",
         f"{kept} is kept: for commission 7. Let go of it there first.",
     )

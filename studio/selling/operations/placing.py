@@ -5,6 +5,7 @@ from datetime import datetime
 
 from django.db import IntegrityError, transaction
 
+from studio.fields.listing import listed
 from studio.people import settings as studio_settings
 from studio.people.models import User
 from studio.people.roles import require
@@ -129,7 +130,7 @@ def _why_not(piece: Piece, at: datetime) -> str:
     if work.held:
         return f"{piece} is kept: {work.hold_reason}. Let go of it there first."
     if piece.finished_at is None:
-        return f"{piece} isn't finished: it is still to be {' and '.join(piece.ticks_missing)}."
+        return f"{piece} isn't finished: it is still to be {listed(piece.ticks_missing)}."
     if piece.asking_micro is None:  # type: ignore[attr-defined]
         return f"{piece} has no asking price. Set one first."
     if at < piece.finished_at:

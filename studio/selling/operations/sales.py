@@ -5,6 +5,7 @@ from datetime import date, datetime
 
 from django.db import IntegrityError, transaction
 
+from studio.fields.listing import listed
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Account, Component, Kind
@@ -187,7 +188,7 @@ def _refuse_unless_sellable(
     if work.client_owned and (client is None or client.pk != work.owner_id):
         raise CannotSell(f"{piece} is the client's own wood. Only its owner can be charged for it.", field="client")
     if piece.finished_at is None:
-        raise CannotSell(f"{piece} isn't finished: it is still to be {' and '.join(piece.ticks_missing)}.")
+        raise CannotSell(f"{piece} isn't finished: it is still to be {listed(piece.ticks_missing)}.")
     if at < piece.finished_at:
         raise CannotSell(
             f"{piece} was finished on {piece.finished_at:%d %B %Y, %H:%M} only. Give a later time.", field="at"

@@ -7,6 +7,7 @@ from django.http import Http404
 from django.urls import path, reverse
 
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
+from studio.fields.listing import listed
 from studio.fields.quantity import show
 from studio.people import settings as answers
 from studio.pieces import operations, queries
@@ -85,9 +86,7 @@ class Tick(AtPiece):
         if piece.is_finished:
             self.say(f"{did} It is finished.")
         elif missing:
-            left = [LEFT_WORDS[tick] for tick in missing]
-            words = left[0] if len(left) == 1 else f"{', '.join(left[:-1])} and {left[-1]}"
-            self.say(f"{did} Still to be {words}.")
+            self.say(f"{did} Still to be {listed(LEFT_WORDS[tick] for tick in missing)}.")
 
 
 class MeasureForm(StudioForm):

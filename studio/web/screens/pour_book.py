@@ -11,6 +11,7 @@ from django.utils import timezone
 from studio.craft import mix
 from studio.fields.errors import Refused
 from studio.fields.forms import moment_or_now
+from studio.fields.listing import listed
 from studio.fields.models import Submission
 from studio.fields.quantity import LIMIT, show
 from studio.people import roles
@@ -81,7 +82,7 @@ class Book(OffersCount, Deed):
             (self.plan.system.parts_a, self.plan.system.parts_b), (Decimal(a) / GRAM, Decimal(b) / GRAM), step
         )
         adds = [f"{grams(int(add * GRAM))} g of Part {part}" for add, part in zip(more, "AB", strict=True) if add > 0]
-        return f"Still in the cup? Add {' and '.join(adds)}; then write what is in it now." if adds else ""
+        return f"Still in the cup? Add {listed(adds)}; then write what is in it now." if adds else ""
 
     def do(self, data: dict[str, Any]) -> str:
         plan = self.plan

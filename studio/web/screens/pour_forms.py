@@ -9,6 +9,7 @@ from django.http import QueryDict
 from studio.equipment import queries as equipment
 from studio.equipment.models import Mould
 from studio.fields.forms import MomentField, QuantityField
+from studio.fields.listing import listed
 from studio.fields.quantity import show
 from studio.stores import queries as stores
 from studio.stores.models import MaterialKind, ResinSystem
@@ -140,7 +141,7 @@ class BookForm(StudioForm):
         for place, fill in enumerate(plan.fills):
             if len(fill.blanks) == 1:
                 continue
-            what = " and ".join(blank.workpiece.number for blank in fill.blanks) or "the block of resin"
+            what = listed(blank.workpiece.number for blank in fill.blanks) or "the block of resin"
             self.fields[f"title_{place}"] = forms.CharField(
                 max_length=200, required=False, label=f"What will {what} be called?"
             )
