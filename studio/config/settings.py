@@ -121,6 +121,7 @@ LOGOUT_REDIRECT_URL = "/sign-in/"
 AXES_FAILURE_LIMIT = 10
 AXES_COOLOFF_TIME = timedelta(minutes=15)
 AXES_LOCKOUT_PARAMETERS = [["username", "ip_address"]]
+AXES_USERNAME_CALLABLE = "studio.config.signin.name_tried"
 AXES_RESET_ON_SUCCESS = True
 AXES_LOCKOUT_CALLABLE = "studio.config.errors.too_many_tries"
 AXES_VERBOSE = False

@@ -9,6 +9,7 @@ the password makes it void.
 import hashlib
 import secrets
 import time
+from typing import Any
 
 from django.conf import settings
 from django.contrib.auth import login
@@ -23,6 +24,12 @@ from studio.people.models import User
 
 SALT = "studio.config.signin.one-time-link"
 HOLDS_S = 3600
+
+
+def name_tried(request: HttpRequest | None, credentials: dict[str, Any] | None = None) -> str | None:
+    """The sign-in name of a try, as the person's own is kept: Ilse and ilse share their ten tries."""
+    said = credentials.get("username") if credentials else request.POST.get("username") if request else None
+    return User.normalize_username(said.strip()) if isinstance(said, str) else None
 
 
 def _state_of(user: User) -> str:

@@ -72,3 +72,25 @@ def test_a_link_leaves_no_trace_of_itself_in_the_data(person) -> None:  # type: 
     signin.redeem(token)
     marks = [mark.name for mark in (settings.DATA_DIR / "used-links").iterdir()]
     assert marks and all(len(name) == 64 and name not in token for name in marks)
+
+
+@pytest.fixture
+def throttled(settings) -> None:  # type: ignore[no-untyped-def]
+    settings.AXES_ENABLED = True
+
+
+def tries(client: Client, names: list[str]) -> list[int]:
+    return [client.post("/sign-in/", {"username": name, "password": "not the one"}).status_code for name in names]
+
+
+def test_a_name_has_its_ten_tries_however_it_is_written(client: Client, person, throttled) -> None:  # type: ignore[no-untyped-def]
+    written = ["wren", "Wren", "WREN", " wren ", "ｗｒｅｎ"] * 2
+    assert 429 not in tries(client, written[:-1])
+    assert tries(client, written[-1:] + ["wReN"]) == [429, 429]
+    refused = client.post("/sign-in/", {"username": "wreN", "password": "turned on tuesday"})
+    assert refused.status_code == 429 and "_auth_user_id" not in client.session
+
+
+def test_another_name_keeps_its_own_tries(client: Client, person, throttled) -> None:  # type: ignore[no-untyped-def]
+    assert 429 in tries(client, ["robin"] * 11)
+    assert client.post("/sign-in/", {"username": "Wren", "password": "turned on tuesday"}).status_code == 302
