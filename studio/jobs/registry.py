@@ -1,4 +1,4 @@
-"""Which function does which kind of long work. `config` fills it at start-up."""
+"""Which function does which kind of long work, and which ones tidy up. `config` fills it at start-up."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -27,6 +27,7 @@ class Entry:
 
 
 _entries: dict[str, Entry] = {}
+_sweeps: dict[str, str] = {}
 
 
 def register(kind: str, words: str, path: str) -> None:
@@ -44,3 +45,12 @@ def entry(kind: str) -> Entry:
         return _entries[kind]
     except KeyError:
         raise UnknownKind(f"This studio doesn't know how to do “{kind}”. Nothing was started.") from None
+
+
+def register_sweep(name: str, path: str) -> None:
+    """Have `package.module:function` called with `now` from time to time, to remove what was left over."""
+    _sweeps[name] = path
+
+
+def sweeps() -> dict[str, str]:
+    return dict(_sweeps)

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from django.apps import apps
 from django.conf import settings
 from django.db import models
 from django.db.models import Q
@@ -73,3 +74,11 @@ class PictureLink(models.Model):
     class Meta:
         abstract = True
         ordering = ["position", "pk"]
+
+
+def unshown(pictures: models.QuerySet[Picture]) -> models.QuerySet[Picture]:
+    """Those of these pictures that no room's table of pictures names, whichever rooms there are."""
+    for model in apps.get_models():
+        if issubclass(model, PictureLink):
+            pictures = pictures.filter(~models.Exists(model._default_manager.filter(picture=models.OuterRef("pk"))))
+    return pictures

@@ -4,7 +4,7 @@ import contextlib
 import hashlib
 import os
 import secrets
-from datetime import datetime
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -12,7 +12,9 @@ from django.db import IntegrityError, transaction
 from django.db.models import ProtectedError
 
 from studio.fields.errors import Refused
-from studio.pictures.models import Picture, Size, place
+from studio.pictures.models import Picture, Size, place, unshown
+
+DAY_S = 24 * 3600
 
 
 class Readable(Protocol):
@@ -37,6 +39,8 @@ def take(*, file: Readable, by: Any, at: datetime) -> Picture:
     reading.check_bytes(len(data))
     sha256 = hashlib.sha256(data).hexdigest()
     known = Picture.objects.filter(sha256=sha256).first()
+    if known is not None:
+        _taken_again(known, at)
     if known is not None and all(known.path(size).exists() for size in Size):
         return known
     made = reading.renditions(data)
@@ -99,6 +103,31 @@ def sweep(*, now: datetime, older_than_s: int = 3600) -> int:
                 path.unlink()
                 gone += 1
     return gone
+
+
+def sweep_unshown(*, now: datetime, older_than_s: int = DAY_S) -> int:
+    """Will remove pictures that no room shows and that were taken in more than a day ago; returns how many.
+
+    They stem from forms that were begun, with a photograph, and never sent. Younger ones may be on such a form.
+    """
+    old = Picture.objects.filter(at__lt=now - timedelta(seconds=older_than_s))
+    gone = 0
+    for picture in unshown(old).order_by("pk"):
+        with contextlib.suppress(StillUsed):  # shown since we looked
+            discard(picture=picture)
+            gone += 1
+    return gone
+
+
+def tidy_up(*, now: datetime) -> None:
+    """Will remove what nothing shows and what no row knows; for whoever sweeps while nothing else is to be done."""
+    sweep_unshown(now=now)
+    sweep(now=now)
+
+
+def _taken_again(known: Picture, at: datetime) -> None:
+    """A picture on a form again isn't left over from the form before."""
+    unshown(Picture.objects.filter(pk=known.pk, at__lt=at)).update(at=at)
 
 
 def _mended(picture: Picture, files: dict[Size, bytes]) -> Picture:

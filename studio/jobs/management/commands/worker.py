@@ -9,10 +9,12 @@ from typing import Any
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from studio.bootstrap import try_lock
 from studio.jobs.operations import mark_left_behind
+from studio.jobs.sweeping import keep_sweeping, sweep_all
 
 
 class Command(BaseCommand):
@@ -33,6 +35,9 @@ class Command(BaseCommand):
             DBTaskResult.objects.running().update(status="FAILED")
             if options["with_parent"]:
                 threading.Thread(target=_end_with_parent, daemon=True).start()
+            sweep_all(now=timezone.now())
+            if not options["once"]:
+                keep_sweeping(threading.Event())
             call_command(
                 "db_worker",
                 interval=0.5,
