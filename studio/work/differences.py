@@ -7,6 +7,7 @@ from django.db.models import F, Q
 
 from studio.ledger import queries as ledger
 from studio.ledger.accounts import Component, Kind
+from studio.work.making import CAME_OF_IT
 from studio.work.models import ClosedAs, Descent, Workpiece
 
 PPM = 1_000_000
@@ -17,10 +18,6 @@ HEIRS: dict[str, tuple[Kind, ...]] = {
     ClosedAs.SOLD: (Kind.COST_OF_SALES,),
     ClosedAs.LEFT: (Kind.GIVEN_AWAY,),
     ClosedAs.RETURNED: (Kind.GIVEN_AWAY,),
-}
-CAME_OF_IT = {
-    ClosedAs.CUT: (Descent.How.CUT,),
-    ClosedAs.JOINED: (Descent.How.JOIN, Descent.How.CAST),
 }
 
 

@@ -6,10 +6,11 @@ from datetime import datetime
 
 from django.db.models import F
 
+from studio.fields.listing import listed
 from studio.ledger.accounts import Kind
 from studio.ledger.operations import open_account
 from studio.work.errors import NotOnTheBench, NumberTaken
-from studio.work.models import Stage, Step, StepCode, Workpiece
+from studio.work.models import ClosedAs, Descent, Stage, Step, StepCode, Workpiece
 
 USUAL_ROUTE: dict[str, tuple[StepCode, ...]] = {
     Stage.LUMP: (StepCode.CLEAN,),
@@ -26,6 +27,16 @@ USUAL_ROUTE: dict[str, tuple[StepCode, ...]] = {
     Stage.PIECE: (StepCode.FINISH,),
 }
 NUMBER_LIMIT = 40
+CAME_OF_IT = {
+    ClosedAs.CUT: (Descent.How.CUT,),
+    ClosedAs.JOINED: (Descent.How.JOIN, Descent.How.CAST),
+}
+WHAT_NOW: dict[str, str] = {
+    ClosedAs.LOST: "If it isn't lost after all, say so on the page of its loss; else look at the number again.",
+    ClosedAs.SOLD: "If it came back, take the sale back on its page; else look at the number again.",
+    ClosedAs.LEFT: "If it came back, say so on the page of the piece; else look at the number again.",
+    ClosedAs.RETURNED: "If its owner brought it again, take it in as wood of theirs; else look at the number again.",
+}
 _RUNS = re.compile(r"(\d+)")
 
 
@@ -101,10 +112,22 @@ def held_rows(workpieces: Sequence[Workpiece]) -> list[Workpiece]:
 
 def refuse_closed(workpiece: Workpiece) -> None:
     if workpiece.closed_at is not None:
-        raise NotOnTheBench(
-            f"{workpiece.number} is no longer on the bench: it was {workpiece.get_closed_as_display()}. "
-            "Nothing was changed."
-        )
+        raise NotOnTheBench(f"{gone_words(workpiece)} Nothing was changed.")
+
+
+def gone_words(workpiece: Workpiece) -> str:
+    """How a workpiece left the bench, and what to do about it."""
+    number, how = workpiece.number, workpiece.get_closed_as_display()
+    return f"{number} is no longer on the bench: it was {how}. {_what_now(workpiece)}"
+
+
+def _what_now(workpiece: Workpiece) -> str:
+    if workpiece.closed_as in CAME_OF_IT:
+        links = workpiece.children_links.select_related("child").order_by("pk")
+        numbers = [link.child.number for link in links if link.how in CAME_OF_IT[ClosedAs(workpiece.closed_as)]]
+        if numbers:
+            return f"Take what came of it: {listed(numbers, 'or')}."
+    return WHAT_NOW.get(workpiece.closed_as, "Look at the number on the wood again.")
 
 
 def next_position(workpiece: Workpiece) -> int:

@@ -143,7 +143,7 @@ def test_what_holds_somebody_elses_wood_is_refused(
     answer = send(client, f"/commissions/{order.pk}/set-aside/", number="41")
     assert answer.status_code == 422
     none = send(client, f"/commissions/{order.pk}/set-aside/", number="77/7")
-    assert "There is no workpiece 77/7" in text(none)
+    assert "Nothing carries the number 77/7" in text(none)
 
 
 def test_ticked_wood_is_set_aside_and_let_go(client: Client, order: Commission, bowl: Piece) -> None:

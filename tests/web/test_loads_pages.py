@@ -64,7 +64,7 @@ def test_what_is_ready_is_ticked_and_its_step_begins(desk, shop):
 def test_others_are_named_by_their_numbers_and_an_unknown_one_is_said(desk, shop):
     url = into(shop.oven)
     wrong = send(desk, url, {"others": "41/1, 99", "purpose": "dry"})
-    assert wrong.status_code == 422 and "Nothing on the bench carries 99" in text(wrong)
+    assert wrong.status_code == 422 and "Nothing carries the number 99" in text(wrong)
     send(desk, url, {"others": "41/1; 41/3", "purpose": "dry"})
     assert Load.objects.get().places.count() == 2
 

@@ -21,6 +21,7 @@ from studio.web.screens.pieces_base import Nothing, form_choices, wood_words
 from studio.web.screens.stores_change import ChangeDeed
 from studio.work import queries as work
 from studio.work.models import Stage, Workpiece
+from studio.work.queries.tags import why_absent
 
 WANTED = "As you would tell it at the bench: what, how large, which wood, which colour."
 
@@ -260,7 +261,7 @@ class Reserve(AtCommission):
         named_rows = {row.number: row for row in Workpiece.objects.filter(number__in=wanted)}
         missing = [number for number in wanted if number not in named_rows]
         if missing:
-            raise Refused(f"There is no workpiece {missing[0]}. Look at the number on the wood.", field="number")
+            raise Refused(" ".join(why_absent(missing)), field="number")
         rows = {row.pk: row for row in [*data.get("workpieces", ()), *named_rows.values()]}
         if not rows:
             raise Refused("Tick what is set aside, or write its number.", field="number")

@@ -10,7 +10,7 @@ from studio.equipment.operations.loads import PURPOSES
 from studio.fields.forms import MomentField, QuantityField
 from studio.web.forms import StudioForm, Typed
 from studio.work.models import Workpiece
-from studio.work.queries.tags import by_number
+from studio.work.queries.tags import by_number, why_absent
 
 MOST_NUMBERS = 400
 
@@ -31,9 +31,7 @@ class NumbersField(forms.CharField):
         found = by_number(numbers)
         unknown = [number for number in numbers if number not in found]
         if unknown:
-            raise forms.ValidationError(
-                f"Nothing on the bench carries {', '.join(unknown)}. Look at the tag again, or leave it out."
-            )
+            raise forms.ValidationError(why_absent(unknown))
         return [found[number] for number in numbers]
 
 
