@@ -1,6 +1,6 @@
 """Where a piece comes from: every workpiece it was cut, cast, joined or saved from, up to the lumps."""
 
-from collections import defaultdict
+from collections import defaultdict, deque
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import datetime
@@ -122,16 +122,19 @@ def _woods(line: Lineage, root: int) -> tuple[Wood, ...]:
     What was cast or joined of several has the woods of them all, and so has what was cut from it.
     """
     found: dict[Wood, None] = {}
-    waiting = [root]
+    waiting, seen = deque([root]), {root}
     while waiting:
-        pk = waiting.pop(0)
+        pk = waiting.popleft()
         row = line.rows[pk]
         links = line.up.get(pk, [])
         merged = [link.parent_id for link in links if link.how in (Descent.How.CAST, Descent.How.JOIN)]
         if not merged and row.species_id is not None:
             links = [link for link in links if line.rows[link.parent_id].species_id == row.species_id]
         if links:
-            waiting = (merged or [link.parent_id for link in links]) + waiting
+            # what came two ways of one lump says its wood once, however often it was cut and joined again
+            above = dict.fromkeys(merged or [link.parent_id for link in links])
+            waiting.extendleft(pk for pk in reversed(above) if pk not in seen)
+            seen.update(above)
             continue
         wood = _wood(row)
         if wood is not None:

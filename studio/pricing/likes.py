@@ -55,7 +55,8 @@ def likes(rows: Iterable[Piece], now: datetime) -> dict[int, LikeSold]:
     stood = _stood({row.form for row in asked if row.form}, now)
     found = {}
     for row in asked:
-        like = [one for one in stood[row.form] if one.piece_id != row.pk and _near(row.size_um, one.size_um)]
+        size = row.size_um
+        like = [one for one in stood[row.form] if one.piece_id != row.pk and _near(size, one.size_um)]
         prices = [one.price_micro for one in like if one.price_micro is not None]
         middle = spread(prices)
         if middle is not None:

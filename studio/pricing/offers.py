@@ -159,13 +159,15 @@ def offers(
     now: datetime,
     person: User,
     terms: Terms | None = None,
+    compared: bool = True,
 ) -> list[Offer]:
     """What each of these costs when finished, the lowest ask, what is asked, and what an hour earns.
 
     Lowest ask = (all in when finished + cost to sell) / (1 − share − card rate), before tax, raised to the next
     whole coin. When finished = so far + the steps still to come at `person`'s usual time and wage + the share
     of lost pieces still to be charged. The same number of queries for one and for a thousand (one more for
-    each generation back to the lumps). Raises `HasLeft` where one has left the bench.
+    each generation back to the lumps). Unless `compared`, `like` stays None: each is compared with all, so a list
+    asks `likes` for the page it shows. Raises `HasLeft` where one has left the bench.
     """
     rows = [one.workpiece if isinstance(one, Piece) else one for one in subjects]
     for row in rows:
@@ -179,7 +181,7 @@ def offers(
     costs = ledger.costs_of([row.account_id for row in rows])
     ahead = coming(rows, person=person, on=on)
     hours = own_seconds(lineage(row.pk for row in rows), [row.pk for row in rows], on)
-    alike = likes(made.values(), now)
+    alike = likes(made.values(), now) if compared else {}
     coin = studio_settings.coin_micro()
     found = []
     for row in rows:

@@ -34,7 +34,7 @@ class PriceTable(tables.Table):
     lowest = tables.Column("Lowest ask", accessor="lowest_ask_micro", attrs=NUMBERS)
     asking = tables.Column("Asking", accessor="asking_micro", attrs=NUMBERS)
     hour = tables.Column("An hour earns", accessor="wage_micro", attrs=NUMBERS)
-    like = tables.Column("Like ones sold for", accessor="like", orderable=False, attrs=NUMBERS)
+    like = tables.Column("Like ones sold for", accessor="like", orderable=False, empty_values=(), attrs=NUMBERS)
 
     class Meta:
         template_name = "parts/table.html"

@@ -7,7 +7,9 @@ from studio.work.models import (
     ClockShare,
     ClosedAs,
     Loss,
+    PourFill,
     Stabilizing,
+    StabilizingItem,
     Stage,
     Step,
     StepCode,
@@ -130,11 +132,20 @@ def running_clocks() -> QuerySet[ClockRun]:
     )
 
 
+# Fetched with their rows: asked for by themselves, SQLite takes no thousand of them in one question.
+def in_the_bath() -> Prefetch[str]:
+    return Prefetch("items", StabilizingItem.objects.select_related("workpiece").order_by("pk"))
+
+
+def in_the_moulds() -> Prefetch[str]:
+    return Prefetch("fills", PourFill.objects.select_related("casting").order_by("pk"))
+
+
 def open_stabilizings() -> QuerySet[Stabilizing]:
     return (
         Stabilizing.objects.filter(ended_at__isnull=True)
         .select_related("bath", "load")
-        .prefetch_related("items__workpiece")
+        .prefetch_related(in_the_bath())
         .order_by("started_at")
     )
 

@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db.models import Prefetch, QuerySet
 
 from studio.equipment.models import Load, LoadPlace
-from studio.work.models import Pour, PourFill
+from studio.work.models import Pour, PourColorant, PourFill
 
 
 @dataclass(frozen=True)
@@ -35,9 +35,10 @@ def pours_under_way(now: datetime) -> list[PourUnderWay]:
 def pour_page(pk: int, now: datetime) -> PourUnderWay | None:
     """One pour, out of its moulds or not, with fills, castings and colours; None if there is none.
 
-    Five queries.
+    Four queries.
     """
-    row = _with_fills(Pour.objects.filter(pk=pk)).prefetch_related("colorants__material__commodity").first()
+    colorants = PourColorant.objects.select_related("material__commodity").order_by("pk")
+    row = _with_fills(Pour.objects.filter(pk=pk)).prefetch_related(Prefetch("colorants", colorants)).first()
     if row is None:
         return None
     return _under_way(row, _pots([fill.casting.account_id for fill in row.fills.all()]), now)

@@ -39,7 +39,7 @@ from studio.work.models import (
     Weighing,
     Workpiece,
 )
-from studio.work.queries.lists import losses_to_look_after
+from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
 
 EACH = 6
 ENOUGH_AGREE = 3
@@ -193,7 +193,7 @@ def _wood(piece: Workpiece) -> str:
 
 def _in_a_bath() -> Iterable[BenchWait]:
     """Two queries: what lies in a bath or waits for its baked weight."""
-    runs = Stabilizing.objects.filter(ended_at=None).select_related("bath").prefetch_related("items__workpiece")
+    runs = Stabilizing.objects.filter(ended_at=None).select_related("bath").prefetch_related(in_the_bath())
     for run in runs.order_by("started_at"):
         tags = [_tag(item.workpiece) for item in run.items.all() if item.workpiece.closed_at is None]
         if run.drained_at is None:
@@ -205,7 +205,7 @@ def _in_a_bath() -> Iterable[BenchWait]:
 
 def _in_a_mould() -> Iterable[BenchWait]:
     """Two queries: pours that are not out of their moulds."""
-    pours = Pour.objects.filter(demoulded_at=None).select_related("system").prefetch_related("fills__casting")
+    pours = Pour.objects.filter(demoulded_at=None).select_related("system").prefetch_related(in_the_moulds())
     for pour in pours.order_by("at"):
         tags = [_tag(fill.casting) for fill in pour.fills.all() if fill.casting.closed_at is None]
         if not tags:
