@@ -176,7 +176,7 @@ def _work(small: SmallStudio, owner: User) -> dict[str, Any]:
         machine=small.oven, purpose="dry", workpieces=[first, second], set_point_mdegc=103_000, at=day(2), by=maker
     )
     work.unload(load=ended, at=day(3), by=maker, hands_on_s=900)
-    work.add_hours(person=maker, workpieces=[first, second], code="clean", seconds=5400, at=day(3), by=maker)
+    hours = work.add_hours(person=maker, workpieces=[first, second], code="clean", seconds=5400, at=day(3), by=maker)
     run = work.start_stabilizing(bath=small.bath, dry=[(second, 1_500 * GRAM)], at=day(4), by=maker)
     work.record_drained(run=run, weights={second.pk: 2_600 * GRAM}, at=day(5), by=maker)
     work.finish_stabilizing(run=run, baked={second.pk: 2_400 * GRAM}, at=day(6), by=maker)
@@ -197,7 +197,7 @@ def _work(small: SmallStudio, owner: User) -> dict[str, Any]:
     clock = work.start_clock(person=maker, workpieces=[second], code="sand", at=day(21))
     return {
         "casting": first, "pour": poured, "loss": loss, "saved": saved, "load": running, "load_ended": ended,
-        "stabilizing": run, "clock": clock, "picture": _picture(owner),
+        "stabilizing": run, "clock": clock, "hours": hours, "picture": _picture(owner),
     }  # fmt: skip
 
 
