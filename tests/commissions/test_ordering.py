@@ -26,7 +26,7 @@ def test_what_is_asked_for_gets_a_number_and_a_trail(owner, orla):
     )
     assert (first.number, second.number, second.state) == (1, 2, State.ASKED)
     assert first.deposit_account.kind == "deposit" != second.deposit_account_id
-    assert trail(second) == [(What.ASKED, "price 400.00, by 2025-06-01")]
+    assert trail(second) == [(What.ASKED, "price 400.00, by 1 Jun 2025")]
 
 
 def test_agreeing_fixes_price_day_and_deposit(order, orla):
@@ -34,7 +34,7 @@ def test_agreeing_fixes_price_day_and_deposit(order, orla):
     assert (row.state, row.price_micro, row.by_on, row.agreed_on) == (
         State.AGREED, 500 * MONEY, BY, day(1).date(),
     )  # fmt: skip
-    assert trail(row)[1] == (What.AGREED, "price 500.00, by 2025-06-01, deposit 150.00")
+    assert trail(row)[1] == (What.AGREED, "price 500.00, by 1 Jun 2025, deposit 150.00")
 
 
 def test_an_agreement_is_made_once_and_changed_afterwards(ordered, owner):
@@ -83,7 +83,7 @@ def test_a_change_leaves_what_was_before_in_the_trail(ordered, owner):
     assert (ordered.price_micro, ordered.by_on) == (520 * MONEY, date(2025, 7, 1))
     assert trail(ordered)[-1] == (
         What.CHANGED,
-        "a lid as well. price 500.00 → 520.00; day 2025-06-01 → 2025-07-01",
+        "a lid as well. price 500.00 → 520.00; day 1 Jun 2025 → 1 Jul 2025",
     )
 
 

@@ -11,6 +11,8 @@ from django.urls import reverse
 from django.utils import timezone
 
 from studio.people import operations as people
+from studio.pieces.finishing import become_piece
+from studio.pieces.models import Piece
 from studio.work import operations as work
 from studio.work.models import Stage
 from tests.web.bench_rows import a_thousand
@@ -73,6 +75,16 @@ def test_the_bench_is_listed_in_the_order_of_the_numbers(desk, shop):
 def test_each_filter_and_sort_has_an_address(desk, shop, query, shown):
     work.end_step(workpiece=shop.blanks[0], code="clean", at=timezone.now(), person=shop.owner)
     assert numbers(desk.get(reverse("bench") + query)) == shown
+
+def test_what_is_finished_has_left_the_bench_and_is_found_by_its_number(desk, shop):
+    piece = become_piece(workpiece=shop.blanks[1], at=timezone.now(), by=shop.owner)
+    assert numbers(desk.get(reverse("bench"))) == ["41/1", "41/2", "41/3"]
+    ticks = ("measured_at", "signed_at", "photographed_at", "rested_at", "finished_at")
+    known = {"signed_number": "7", "signed_on": timezone.now().date(), "mass_mg": 168_000}
+    Piece.objects.filter(pk=piece.pk).update(**known, **dict.fromkeys(ticks, timezone.now()))
+    assert numbers(desk.get(reverse("bench"))) == ["41/1", "41/3"]
+    assert numbers(desk.get(reverse("bench") + "?closed=finished")) == ["41/2"]
+    assert numbers(desk.get(reverse("bench") + "?q=41/2")) == ["41/2"]
 
 
 @pytest.mark.parametrize(

@@ -155,9 +155,9 @@ def _change_day(row: Commission, day: date | None, at: datetime) -> list[str]:
     if day is None or day == row.by_on:
         return []
     _sane_day(day, at)
-    before = row.by_on.isoformat() if row.by_on else "open"
+    before = _written_day(row.by_on) if row.by_on else "open"
     row.by_on = day
-    return [f"day {before} → {day.isoformat()}"]
+    return [f"day {before} → {_written_day(day)}"]
 
 
 def _terms_in_words(row: Commission) -> str:
@@ -165,10 +165,15 @@ def _terms_in_words(row: Commission) -> str:
     if row.price_micro is not None:
         said.append(f"price {written(row.price_micro)}")
     if row.by_on:
-        said.append(f"by {row.by_on.isoformat()}")
+        said.append(f"by {_written_day(row.by_on)}")
     if row.deposit_asked_micro:
         said.append(f"deposit {written(row.deposit_asked_micro)}")
     return ", ".join(said)
+
+
+def _written_day(day: date) -> str:
+    """A day as nobody misreads it: these words are kept, whatever style the studio chooses later."""
+    return f"{day.day} {day:%b} {day.year}"
 
 
 def _sane_day(day: date, at: datetime) -> None:
@@ -176,7 +181,7 @@ def _sane_day(day: date, at: datetime) -> None:
     if day < asked_on:
         raise NotLikeThat("That day was over already when it was asked for. Give a later one.", field="by_on")
     if day - asked_on > FURTHEST:
-        raise NotLikeThat(f"{day.isoformat()} can't be meant. Give a day within twenty years.", field="by_on")
+        raise NotLikeThat(f"{_written_day(day)} can't be meant. Give a day within twenty years.", field="by_on")
 
 
 def _deposit_fits(price: int | None, deposit: int) -> None:

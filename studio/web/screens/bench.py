@@ -10,6 +10,7 @@ from django_tables2 import RequestConfig
 
 from studio.fields.quantity import show
 from studio.people.roles import allowed
+from studio.pieces.models import Piece
 from studio.web import links
 from studio.web.deeds import Reading
 from studio.web.screens.bench_page import WorkpiecePage, next_step
@@ -20,6 +21,7 @@ from studio.work.models import ClosedAs, Stage, StepCode, Workpiece
 
 PER_PAGE = 25
 TEXT_LIMIT = 100
+FINISHED = "finished"
 
 
 class BenchTable(tables.Table):
@@ -83,6 +85,11 @@ class Bench(Reading):
             "closed": request.GET.get("closed", ""),
         }
         rows = queries.search(costs=costs, **asked)  # type: ignore[arg-type]
+        finished = Piece.objects.finished().values("workpiece")
+        if asked["closed"] == FINISHED:
+            rows = rows.filter(pk__in=finished)
+        elif not asked["closed"] and not asked["text"]:  # who types a number wants what bears it, wherever it stands
+            rows = rows.exclude(pk__in=finished)
         table = BenchTable(rows, exclude=() if costs else ("cost",))
         RequestConfig(request, paginate={"per_page": PER_PAGE, "silent": True}).configure(table)
         context: dict[str, Any] = {
@@ -93,7 +100,7 @@ class Bench(Reading):
             "woods": wood.species_list(),
             "stages": Stage.choices,
             "steps": [*StepCode.choices, ("none", "nothing left to do")],
-            "ends": ClosedAs.choices,
+            "ends": [(FINISHED, "finished, not sold yet"), *ClosedAs.choices],
             "may_wood": allowed(request.user, "wood"),
         }
         return render(request, "bench/list.html", context)
