@@ -125,10 +125,11 @@ def count_the_stores(shop: Shop) -> None:
 
 
 def run_low(shop: Shop) -> None:
-    """Will count the discs a few days before the end: fewer than the level; and buy Part A near its day."""
+    """Will count the discs a few days before the end: fewer than the level; and buy resin, Part A near its day."""
     at = shop.at(16, 30)
     really = min(_there_is(shop, "discs") // 1000 * 1000, 9_000)
     stores.count(material=shop.materials["discs"], really_there=really, at=at, by=shop.users["tam"], now=at)
     soon = shop.calendar.today + timedelta(days=12)
+    buy(shop, "b", at)
     batch = buy(shop, "a", at, use_by=soon)
     stores.open_batch(batch=batch, at=at, by=shop.owner)
