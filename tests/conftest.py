@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import hypothesis
 import pytest
 
 from studio.bootstrap import locked
@@ -16,6 +17,12 @@ if TYPE_CHECKING:
 
 # The browser's driver runs a loop in this thread, which Django would take for asynchronous code.
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "true")
+
+# How fast the machine is, and what else it does meanwhile, says nothing about the code.
+hypothesis.settings.register_profile(
+    "any machine", deadline=None, suppress_health_check=[hypothesis.HealthCheck.too_slow]
+)
+hypothesis.settings.load_profile("any machine")
 
 CHROMIUM_NAMES = ("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome", "msedge")
 CHROMIUM_PLACES = (
