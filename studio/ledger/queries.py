@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import Max, Q, Sum
+from django.db.models import Max, Q, QuerySet, Sum
 
 from studio.ledger.accounts import PAID_OUT, Account, Component, Kind
 from studio.ledger.journal import BooksClosed, Entry, Line
@@ -85,6 +85,18 @@ class EntryView:
 
 
 @dataclass(frozen=True)
+class Movement:
+    """What one entry brought to the batches of a material or took from them, and the accounts it went to."""
+
+    entry_id: int
+    words: str
+    effective_at: datetime
+    amount: int
+    value_micro: int | None
+    towards: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
 class AccountLine:
     """One line as an account's history shows it."""
 
@@ -152,6 +164,44 @@ def used_by(account_ids: Iterable[int]) -> dict[int, dict[int, int]]:
         if amount:
             found[pk][commodity] = amount
     return found
+
+
+def movements(commodity_id: int, *, costs: bool = True) -> QuerySet:
+    """Entries that moved a commodity in or out of its batches, newest first: read a part of it with `as_movements`.
+
+    Without `costs` no value is read. One query when read, one to count.
+    """
+    rows = Line.objects.filter(commodity=commodity_id, account__kind=Kind.BATCH).exclude(amount=0)
+    sums = {"moved": Sum("amount"), **({"worth": Sum("value_micro")} if costs else {})}
+    return (
+        rows.values("entry", "entry__kind", "entry__effective_at")
+        .annotate(**sums)
+        .order_by("-entry__effective_at", "-entry")
+    )
+
+
+def as_movements(rows: Iterable[dict], commodity_id: int) -> list[Movement]:
+    """Name what some rows of `movements` were for. One query."""
+    wanted = list(rows)
+    towards: dict[int, list[int]] = defaultdict(list)
+    for pk, account in (
+        Line.objects.filter(entry__in=[row["entry"] for row in wanted], commodity=commodity_id, towards__isnull=False)
+        .order_by("pk")
+        .values_list("entry", "towards")
+    ):
+        if account not in towards[pk]:
+            towards[pk].append(account)
+    return [
+        Movement(
+            row["entry"],
+            ENTRY_WORDS.get(row["entry__kind"], row["entry__kind"]),
+            row["entry__effective_at"],
+            row["moved"],
+            row.get("worth"),
+            tuple(towards[row["entry"]]),
+        )
+        for row in wanted
+    ]
 
 
 def entry(entry_id: int) -> EntryView | None:

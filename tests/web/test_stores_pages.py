@@ -12,6 +12,7 @@ from django.utils import timezone
 from studio.ledger.queries import newest_entry_id
 from studio.stores import operations as stores
 from studio.stores.models import Batch, Count, Material
+from studio.work import operations as work
 from tests.web.shop import (
     DAY,
     GRAM,
@@ -282,3 +283,19 @@ def test_the_stores_ask_the_database_as_often_for_many_materials_as_for_few(desk
         stores.buy(material=shop.oil, amount=GRAM, paid_micro=MONEY, at=shop.began, by=shop.owner)
         stores.count(batch=shop.oil_batch, really_there=500 * GRAM, at=timezone.now(), by=shop.owner)
     assert _queries(desk, material) == few
+
+
+def test_a_material_tells_what_came_and_what_it_went_into(desk, shop):
+    now = timezone.now()
+    work.use_material(
+        workpieces=shop.blanks[:2], material=shop.oil, amount=12 * GRAM, step="finish", at=now, by=shop.owner, now=now
+    )
+    page = desk.get(reverse("material", args=[shop.oil.pk]))
+    said = text(page)
+    assert "Bought" in said and "Drawn from the stores" in said
+    assert [(row.amount, [piece.number for piece in pieces]) for row, pieces in page.context["movements"]][0] == (
+        -12 * GRAM,
+        ["41/1", "41/2"],
+    )
+    guest = signed_in(of_role(shop.owner, "visitor")).get(reverse("material", args=[shop.oil.pk]))
+    assert "41/1" in text(guest) and all(row.value_micro is None for row, _ in guest.context["movements"])

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.fields.quantity import show
+from studio.ledger import queries as ledger
 from studio.people import queries as people
 from studio.people import roles
 from studio.people import settings as answers
@@ -19,9 +20,11 @@ from studio.stores.errors import amount_words
 from studio.stores.models import Batch, Material
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm, Typed
+from studio.web.paging import paged
 from studio.web.screens.stores import MaterialForm, to_mind
 from studio.web.screens.stores_change import ChangeDeed
 from studio.web.screens.stores_short import OffersCount
+from studio.work.queries.tags import by_account
 
 
 def the_material(pk: int) -> Material:
@@ -50,11 +53,23 @@ class MaterialPage(Reading):
             "batches": queries.batches(row.material, on, emptied=True, costs=costs) if emptied else row.batches,
             "emptied": emptied,
             "happenings": queries.happenings(row.material, costs=costs)[:50],
+            **came_and_went(request, row.material, costs),
             "costs": costs,
             "may": _may(request),
             "section": "stores",
         }
         return render(request, "stores/material.html", context)
+
+
+def came_and_went(request: HttpRequest, material: Material, costs: bool) -> dict[str, Any]:
+    """Every purchase, draw and count of it, newest first, each with the workpieces it went into."""
+    page = paged(request, ledger.movements(material.commodity_id, costs=costs), "moved")
+    rows = ledger.as_movements(page.object_list, material.commodity_id)
+    pieces = by_account({account for row in rows for account in row.towards})
+    return {
+        "moved": page,
+        "movements": [(row, [pieces[account] for account in row.towards if account in pieces]) for row in rows],
+    }
 
 
 def _may(request: HttpRequest) -> dict[str, bool]:
