@@ -91,7 +91,7 @@ def form_choices(current: str = "") -> list[tuple[str, str]]:
     return [("", "not said yet"), *((word, word) for word in forms_of_studio)]
 
 
-def whose_hand(user: User) -> User:
+def whose_hand(user: Any) -> User:
     """Whose usual times the steps still to come are reckoned with: the reader's where he works at the bench."""
     if user.role in (Role.OWNER, Role.MAKER):
         return user

@@ -87,7 +87,7 @@ class Prices(Reading):
         chosen = chosen if chosen in SHOWN else ""
         terms = pricing.terms_on(on)
         rows = pieces.pieces(text=search, sort="number").filter(workpiece__client_owned=False).prefetch_related(None)
-        person: Any = whose_hand(request.user)
+        person = whose_hand(request.user)
         offers = pricing.offers(rows, on=on, now=now, person=person, terms=terms, compared=False)
         kept = [offer for offer in offers if shown(offer, chosen)]
         table = PriceTable(kept)
