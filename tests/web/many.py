@@ -43,7 +43,7 @@ from studio.work.models import (
 from tests.web.small_studio import DAY, FIRST, GRAM, SmallStudio, coins, day
 
 Said = Callable[[int], Any]
-PIECES_TOLD, HISTORIES = 6, 60  # pieces in the small studio itself, and how often it is told again at most
+PIECES_TOLD, HISTORIES = 6, 20  # pieces in the small studio itself, and how often it is told again at most
 
 
 def again(row: Any, count: int, **said: Any) -> range:
@@ -185,8 +185,7 @@ class Many:
         small = self.small
         like, lost = small.blanks[3], small.blanks[2]
         self.lying = self.workpieces(like)
-        self.workpieces(like, lost_number=True)
-        self.workpieces(like, hold_reason="kept", hold_ref=small.commission.ref)
+        self.workpieces(like, lost_number=True, hold_reason="kept", hold_ref=small.commission.ref)
         self.workpieces(small.theirs)
         self.again(small.loss, workpiece=each(self.workpieces(lost)))
         self.again(LossPicture(loss=small.loss, **self.did), picture=each(self.pictures))
@@ -194,10 +193,9 @@ class Many:
         self.runs = [self.again(row) for row in (small.load_ended, small.stabilizing)]
         for piece in self.full:
             self.fill(piece)
+        came = self.workpieces(like)
         for parent in (small.lump, lost, *self.full):
-            self.again(
-                Descent(parent=parent, how="salvage", share_ppm=0, at=day(2)), child=each(self.workpieces(like))
-            )
+            self.again(Descent(parent=parent, how="salvage", share_ppm=0, at=day(2)), child=each(came))
 
     def fill(self, piece: Workpiece) -> None:
         """All that one workpiece can have much of."""
@@ -243,7 +241,6 @@ class Many:
     def pieces(self) -> None:
         small = self.small
         self.shelf = self.made(small.piece)
-        self.made(small.unfinished)
         self.made(small.gift)
         self.again(AskingPrice(piece=small.piece, amount_micro=coins("90.00"), lowest_micro=0, **self.did))
         self.again(PiecePicture(piece=small.piece, **self.did), picture=each(self.pictures))
@@ -258,7 +255,7 @@ class Many:
         )  # fmt: skip
         standing = small.away.placements.get()
         self.again(standing, piece=each(self.made(small.away)))
-        self.again(standing, piece=each(self.made(small.away)), gallery=each(others))
+        self.again(standing, piece=each(self.shelf), gallery=each(others))
         sold = self.made(small.sold)
         self.again(small.sale, piece=each(sold), placement=each(self.again(stood, piece=each(sold))))
         bought = self.made(small.sold)
@@ -273,7 +270,7 @@ class Many:
         orders = self.again(
             small.commission, number=range(first, first + 9999).__getitem__, deposit_account=each(deposits[0])
         )
-        self.made(small.ordered, hold_ref=lambda number: f"commission:{orders[number - 1]}")
+        self.made(small.unfinished, hold_ref=lambda number: f"commission:{orders[number - 1]}")
         self.again(CommissionEvent(commission=small.commission, what="changed", **self.did))
         ended = {"state": "called_off", "ended_at": day(25), "number": range(first + 9999, first + 19999).__getitem__}
         self.again(small.commission, deposit_account=each(deposits[1]), **ended)

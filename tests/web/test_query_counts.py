@@ -25,11 +25,10 @@ ELSE = {"come-in": 410, "sign_in": 302, "set_up": 302, "papers_pdf": 302, "print
         "pour_book": 302}  # fmt: skip
 # Lists whose filters and later pages are opened too.
 QUERIES = {
-    "round": ("?at=desk", "?at=lathe"),
+    "round": ("?at=lathe",),
     "bench": ("?page=2", "?closed=lost", "?sort=-number", "?q=ash", "?stage=lump"),
     "wood": ("?page=2", "?rest=waits&sort=mass_mg"),
     "pieces": ("?show=all&page=2", "?show=sold", "?show=finishing", "?search=bowl"),
-    "prices": ("?show=open", "?page=2"),
     "galleries": ("?closed=1",),
     "commissions": ("?show=ended",),
     "journal": ("?page=3", "?kind=hours"),

@@ -202,3 +202,13 @@ def test_pages_keep_the_filters_of_the_address(rf):
     assert 'href="?q=resin&amp;page=4"' in text
     assert "21 to 30 of 100 batches" in plain(text)
     assert text.count('aria-current="page"') == 1
+
+
+def test_two_lists_on_a_page_are_turned_each_by_its_own_word(rf):
+    page = Paginator(range(100), 10).page(1)
+    text = (
+        engines["django"]
+        .from_string('{% load studio %}{% pages page key="weighings" %}')
+        .render({"page": page}, rf.get("/bench/3/?hours=2"))
+    )
+    assert 'href="?hours=2&amp;weighings=2"' in text and 'rel="next"' in text and 'rel="prev"' not in text

@@ -14,13 +14,15 @@ from studio.equipment import queries as equipment
 from studio.fields.quantity import show
 from studio.people import settings as answers
 from studio.people.roles import allowed
+from studio.pictures.models import PictureLink
 from studio.web import links
 from studio.web.deeds import Reading
+from studio.web.paging import paged
 from studio.web.saying import day, local
 from studio.web.screens.bench_base import DOING, DONE
 from studio.web.screens.round_lines import CLOCKED, STARTS
 from studio.work import queries as work
-from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Weighing
+from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Weighing, Workpiece
 from studio.work.queries import Page
 
 DRYING = (
@@ -60,12 +62,14 @@ class WorkpiecePage(Reading):
             "sub": sub_sentence(found, user),
             "facts": facts(found),
             "may_bench": allowed(user, "bench"),
-            "hours": hours(found, user),
+            "hours": paged(request, hours(found, user), "hours"),
+            "children": paged(request, found.children, "came"),
             "may_contacts": allowed(user, "contacts"),
             "may_money": allowed(user, "see_money"),
-            "pictures": [*piece.pictures.all(), *(piece.purchase.pictures.all() if piece.purchase else [])],
+            "pictures": paged(request, photographs(piece), "photographs"),
             **weights(found, now),
         }
+        context["weighings"] = paged(request, context["weighings"], "weighings")
         if allowed(user, "bench") and piece.closed_at is None:
             context["next"], context["also"] = next_and_also(found, place)
             context["more"] = more_acts(found)
@@ -77,6 +81,11 @@ class WorkpiecePage(Reading):
                 context["finished_paid_micro"] = cost.paid_out_micro + ahead.paid_out_micro
                 context["finished_micro"] = cost.all_in_micro + ahead.all_in_micro
         return render(request, "bench/workpiece.html", context)
+
+
+def photographs(piece: Workpiece) -> list[PictureLink]:
+    """Its own, then those of the wood it came from."""
+    return [*piece.pictures.all(), *(piece.purchase.pictures.all() if piece.purchase else [])]
 
 
 def sub_sentence(found: Page, user: Any) -> SafeString:

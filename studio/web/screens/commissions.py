@@ -14,6 +14,7 @@ from studio.people import settings as answers
 from studio.people.roles import allowed
 from studio.web import links
 from studio.web.deeds import Reading
+from studio.web.paging import paged
 from studio.web.saying import in_words
 from studio.web.screens.pieces_page import Act
 
@@ -42,7 +43,10 @@ class Commissions(Reading):
         rows = queries.queue(on)
         context = {
             "section": "commissions",
-            "rows": [{"row": row, "order": row.commission, "days": days_words(row)} for row in rows],
+            "owed": len(rows),
+            "rows": paged(
+                request, [{"row": row, "order": row.commission, "days": days_words(row)} for row in rows], "page"
+            ),
             "late": sum(row.late for row in rows),
             "ended": queries.ended()[:ENDED_SHOWN],
             "may_order": allowed(user, "commissions"),

@@ -21,6 +21,7 @@ from studio.selling import queries
 from studio.selling.models import Gallery
 from studio.selling.queries import Debt, GalleryRow
 from studio.web.deeds import Reading
+from studio.web.paging import paged
 from studio.web.saying import when
 from studio.web.screens.pieces_base import SEARCH_LENGTH
 
@@ -154,6 +155,7 @@ class GalleryScreen(Reading):
         else:
             gallery = gallery_or_404(pk)
             context |= {"gallery": gallery, "held": list(queries.held_by(gallery))}
+        context["here"] = paged(request, context["held"], "page")
         return render(request, "galleries/gallery.html", context)
 
 

@@ -25,6 +25,7 @@ from studio.selling.queries import Where
 from studio.web import links
 from studio.web.deeds import Reading
 from studio.web.drawings import PriceRule, price_rule
+from studio.web.paging import paged
 from studio.web.saying import in_words
 from studio.web.screens.pieces_base import resin_words, size_words, whose_hand
 from studio.work import queries as work
@@ -58,6 +59,7 @@ class PieceScreen(Reading):
             "sub": sub_sentences(found, user),
             "route": route(found, allowed(user, "bench") and open_here),
             "facts": facts(found),
+            "pictures": paged(request, found.pictures, "photographs"),
             "may_bench": allowed(user, "bench"),
             "may_price": allowed(user, "price"),
             "may_print": allowed(user, "print"),
@@ -69,6 +71,7 @@ class PieceScreen(Reading):
             context["also"] = [Act("It came back", reverse("piece_come_back", args=[pk]))]
         if allowed(user, "see_costs"):
             context |= money_context(found, user)
+            context["prices"] = paged(request, context["prices"], "prices")
         return render(request, "pieces/piece.html", context)
 
 

@@ -4,6 +4,7 @@ from datetime import date, datetime
 from typing import Any
 
 from django import template
+from django.http import QueryDict
 from django.template.context import RequestContext
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -164,9 +165,22 @@ def curve(points: Any, **how: Any) -> dict[str, Any]:
 
 @register.inclusion_tag("parts/pages.html", takes_context=True)
 def pages(context: RequestContext, page: Any, things: str = "rows", key: str = "page") -> dict[str, Any]:
-    """Links to the other pages of a list; filters and sort in the address are kept."""
-    numbers = page.paginator.get_elided_page_range(page.number, on_each_side=1, on_ends=1)
-    return {"page": page, "numbers": numbers, "things": things, "key": key, "request": context.get("request")}
+    """Links to the other pages of a list, `key` its word in the address; filters, sort and other lists are kept."""
+    request = context.get("request")
+
+    def url(number: int) -> str:
+        query = request.GET.copy() if request else QueryDict(mutable=True)
+        query[key] = str(number)
+        return f"?{query.urlencode()}"
+
+    shown = page.paginator.get_elided_page_range(page.number, on_each_side=1, on_ends=1)
+    return {
+        "page": page,
+        "numbers": [(number, url(number) if isinstance(number, int) else "") for number in shown],
+        "earlier": url(page.previous_page_number()) if page.has_previous() else "",
+        "later": url(page.next_page_number()) if page.has_next() else "",
+        "things": things,
+    }
 
 
 @register.filter
