@@ -148,9 +148,10 @@ def post(
     if at > now:
         raise InTheFuture(at)
     effective_on = studio_settings.local_date(at)
+    # What needs no lock comes first: on SQLite every other writer waits while one holds it.
+    merged = _merged(_with_pools(legs))
+    _refuse_unbalanced(merged)
     with transaction.atomic():
-        merged = _merged(_with_pools(legs))
-        _refuse_unbalanced(merged)
         closed = BooksClosed.objects.order_by("-pk").values_list("until", flat=True).first()
         if closed and effective_on <= closed:
             raise BooksAreClosed(closed)
