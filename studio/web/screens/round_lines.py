@@ -192,7 +192,8 @@ def _papers_together(waits: Sequence[Wait]) -> list[Wait]:
         return list(waits)
     said = f"{in_words(len(open_ones))} purchases of wood"
     one = Wait("desk", "fill in", said, "since", open_ones[0].at, "as far as it is known", about=("wood.rest", 0))
-    return [one if wait is open_ones[0] else wait for wait in waits if wait is open_ones[0] or wait not in open_ones]
+    rest = {id(wait) for wait in open_ones[1:]}
+    return [one if wait is open_ones[0] else wait for wait in waits if id(wait) not in rest]
 
 
 def _room(wanted: dict[str, int]) -> dict[str, int]:
