@@ -14,9 +14,8 @@ from studio.people import operations as people
 from studio.pieces.finishing import become_piece
 from studio.pieces.models import Piece
 from studio.work import operations as work
-from studio.work.models import Stage
-from tests.web.bench_rows import a_thousand
-from tests.web.shop import DAY, GRAM, HOUR, KILO, a_shop, an_owner, of_role, send, signed_in, text
+from studio.work.models import Weighing
+from tests.web.shop import GRAM, HOUR, a_shop, an_owner, of_role, send, signed_in, text
 
 
 @pytest.fixture
@@ -41,13 +40,6 @@ def page_of(piece) -> str:
 def numbers(response) -> list[str]:
     cell = r'<td role="cell"[^>]*data-label="Number"[^>]*>.*?</span>([^<]+)</a>'
     return re.findall(cell, response.content.decode())
-
-
-def asked(client: Client, url: str) -> int:
-    client.get(url)
-    with CaptureQueriesContext(connection) as caught:
-        assert client.get(url).status_code == 200
-    return len(caught)
 
 
 def test_an_empty_bench_says_what_to_do_first(db):
@@ -214,33 +206,6 @@ def test_markup_in_a_title_is_text(desk, shop):
         assert "<b>x</b>" not in html and "&lt;b&gt;x&lt;/b&gt;" in html and "木の器" in html
 
 
-def test_the_list_asks_as_often_for_ten_as_for_a_thousand(desk, shop):
-    few = asked(desk, reverse("bench"))
-    a_thousand(shop)
-    assert asked(desk, reverse("bench")) == few
-    assert asked(desk, reverse("bench") + "?step=clean&q=ash&sort=-mass_mg&page=3") == few
-
-
-def test_a_page_asks_as_often_for_one_weighing_as_for_a_hundred(desk, shop):
-    piece, now = shop.blanks[0], timezone.now()
-
-    def weigh(count: int) -> None:
-        for n in range(count):
-            work.weigh(
-                workpiece=piece, mass_mg=2 * KILO, condition="oven", at=now - 2 * DAY + n * HOUR / 8, by=shop.owner,
-                now=now, sure=True,
-            )  # fmt: skip
-
-    weigh(1)
-    few = asked(desk, page_of(piece))
-    weigh(100)
-    work.cut(
-        parent=piece, blanks=[work.BlankSpec(weight=1)] * 40, kept_weight=1, at=timezone.now(), by=shop.owner
-    )
-    a_thousand(shop, stage=Stage.BLANK)
-    assert asked(desk, page_of(piece)) == few
-
-
 def test_a_wrong_weighing_is_struck_through_and_counts_no_more(desk, shop):
     piece = shop.blanks[0]
     now = timezone.now()
@@ -250,3 +215,16 @@ def test_a_wrong_weighing_is_struck_through_and_counts_no_more(desk, shop):
     send(desk, reverse("weighing_strike", args=[row.pk]), {})
     page = desk.get(page_of(piece))
     assert "<s>2500" in page.content.decode() and "3000 g as it came" in text(page)
+
+
+def test_of_many_weights_the_newest_stand_first_and_the_rest_are_turned_to(desk, shop):
+    piece = shop.blanks[0]
+    Weighing.objects.bulk_create(
+        Weighing(workpiece=piece, mass_mg=(2000 - n) * GRAM, condition="oven", at=shop.began + n * HOUR / 2)
+        for n in range(30)
+    )
+    first = desk.get(page_of(piece)).content.decode()
+    turned = desk.get(page_of(piece) + "?weighings=2").content.decode()
+    for page, rows in ((first, 25), (turned, 5 + piece.weighings.count() - 30)):
+        assert page.count("/strike-out/") == rows
+    assert 'href="?weighings=2"' in first and "<details open>" in turned and "<details open>" not in first

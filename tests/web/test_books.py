@@ -3,9 +3,7 @@
 from datetime import timedelta
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -136,16 +134,6 @@ def test_the_journal_is_searched_by_what_by_day_and_by_account(desk: Client, sma
 def test_a_filter_that_cant_be_read_breaks_nothing(desk: Client, query: dict[str, str]) -> None:
     html = page(desk, "journal", **query)
     assert rows_of(html) > 0 or "No entry" in html
-
-
-def test_the_journal_asks_as_often_for_many_entries_as_for_few(desk: Client, small: SmallStudio) -> None:
-    with CaptureQueriesContext(connection) as few:
-        page(desk, "journal")
-    for number in range(40):
-        ledger.pay_bill(what=Kind.ENERGY, value=coins("1.00"), at=day(60 + number), by=small.owner)
-    with CaptureQueriesContext(connection) as many:
-        page(desk, "journal")
-    assert len(few) == len(many)
 
 
 # --- one entry ------------------------------------------------------------------------------------

@@ -6,7 +6,7 @@ import pytest
 from django.test import Client
 from django.utils import timezone
 
-from studio.commissions import operations, queries
+from studio.commissions import operations
 from studio.commissions.models import Commission
 from studio.commissions.trail import deposit_held
 from studio.people.models import Client as Buyer
@@ -14,7 +14,7 @@ from studio.people.models import User
 from studio.pieces.models import Piece
 from studio.selling.models import Sale
 from studio.work import operations as work
-from tests.selling.shelf import BEGAN, a_client, a_piece, day
+from tests.selling.shelf import a_client, a_piece
 from tests.web.pieces_studio import MONEY, a_studio, assert_audit_is_clean, key, of_role, send, signed_in, text
 
 
@@ -206,30 +206,6 @@ def test_a_maker_takes_orders_and_a_bookkeeper_takes_money(owner: User, order: C
     assert maker.get("/commissions/new/").status_code == 200 and books.get("/commissions/new/").status_code == 403
     assert maker.get(f"{home}deposit/").status_code == 403 and books.get(f"{home}deposit/").status_code == 200
     assert of_role("visitor", owner).get(home).status_code == 403
-
-
-def test_the_queue_takes_as_many_queries_for_many_as_for_few(client: Client, owner: User) -> None:
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
-    def count() -> int:
-        with CaptureQueriesContext(connection) as seen:
-            assert client.get("/commissions/").status_code == 200
-        return len(seen)
-
-    buyer = a_client(owner)
-
-    def more(first: int, last: int) -> None:
-        for number in range(first, last):
-            row = operations.ask(client=buyer, wanted=f"Bowl {number}", at=day(5), by=owner)
-            lump = work.take_in_lump(number=str(number), paid_micro=MONEY, at=BEGAN, by=owner)
-            operations.reserve(commission=row, workpieces=[lump], at=day(6), by=owner)
-
-    more(500, 502)
-    few = count()
-    more(502, 512)
-    assert count() == few
-    assert len(queries.queue(timezone.now().date())) == 12
 
 
 def test_what_is_not_there_is_not_found(client: Client, order: Commission) -> None:

@@ -3,16 +3,13 @@
 from types import SimpleNamespace
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
 from studio.equipment import operations as equipment
 from studio.equipment.models import Machine, Mould
-from studio.work import operations as work
-from tests.web.shop import BAR, HOUR, KILO, a_shop, an_owner, every_trap, key_of, of_role, send, signed_in, text
+from tests.web.shop import BAR, a_shop, an_owner, every_trap, key_of, of_role, send, signed_in, text
 
 
 @pytest.fixture
@@ -129,31 +126,3 @@ def test_every_trap_in_a_machine_and_a_mould_is_answered(desk, shop):
 def test_a_strange_address_is_answered(desk, shop, query):
     for name in ("equipment", "machine_add", "moulds", "mould_add", "load_start"):
         assert desk.get(reverse(name) + query).status_code == 200
-
-
-def _queries(client, url):
-    client.get(url)
-    with CaptureQueriesContext(connection) as caught:
-        assert client.get(url).status_code == 200
-    return len(caught)
-
-
-def test_pages_ask_the_database_as_often_for_many_as_for_few(desk, shop):
-    urls = [reverse("equipment"), reverse("moulds"), reverse("machine", args=[shop.oven.pk])]
-    work.load_up(
-        machine=shop.oven, workpieces=shop.blanks[:1], purpose="dry", at=shop.began + 2 * HOUR, by=shop.owner,
-        now=timezone.now(),
-    )  # fmt: skip
-    few = [_queries(desk, url) for url in urls]
-    from studio.equipment import queries
-
-    for n in range(12):
-        load = queries.running_loads()[0]
-        at = shop.began + (3 + 2 * n) * HOUR
-        work.unload(load=load, at=at, by=shop.owner, still_going=True, now=timezone.now())
-        work.load_up(
-            machine=shop.oven, workpieces=shop.blanks, purpose="dry", at=at + HOUR, by=shop.owner, now=timezone.now()
-        )
-        equipment.add_machine(kind="lathe", name=f"Lathe {n}", by=shop.owner, at=shop.began)
-        equipment.add_mould(name=f"Mould {n}", shape="measured", fill_mm3=KILO, by=shop.owner, at=shop.began)
-    assert [_queries(desk, url) for url in urls] == few

@@ -201,31 +201,6 @@ def test_a_gallery_that_holds_something_is_not_put_away(client: Client, placed: 
     assert "Harbour Rooms" in text(client.get("/galleries/?closed=1"))
 
 
-def test_the_list_takes_as_many_queries_for_many_as_for_few(client: Client, owner: User) -> None:
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
-    def count(url: str) -> int:
-        with CaptureQueriesContext(connection) as seen:
-            assert client.get(url).status_code == 200
-        return len(seen)
-
-    mill = selling.add_gallery(name="Mill", share_ppm=400_000, at=BEGAN, by=owner)
-    for number in range(2):
-        piece = a_piece(owner, str(100 + number))
-        selling.leave_with(pieces=[piece], gallery=mill, at=day(2), by=owner)
-    selling.sell(piece=piece, price_micro=300 * MONEY, gallery=mill, at=day(3), by=owner)
-    urls = ["/galleries/", f"/galleries/{mill.pk}/", "/sales/"]
-    few = [count(url) for url in urls]
-    for number in range(8):
-        piece = a_piece(owner, str(200 + number))
-        selling.leave_with(pieces=[piece], gallery=mill, at=day(2), by=owner)
-        selling.add_gallery(name=f"Gallery {number}", share_ppm=0, at=BEGAN, by=owner)
-        if number % 2:
-            selling.sell(piece=piece, price_micro=300 * MONEY, gallery=mill, at=day(3), by=owner)
-    assert [count(url) for url in urls] == few
-
-
 def test_a_visitor_and_a_maker_see_where_things_are_and_not_what_is_owed(
     owner: User, placed: Placement, harbour: Gallery
 ) -> None:

@@ -4,9 +4,7 @@ from datetime import timedelta
 from types import SimpleNamespace
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -16,7 +14,7 @@ from studio.ledger import queries as ledger
 from studio.ledger.accounts import Component
 from studio.work import operations as work
 from studio.work.models import StepState
-from tests.web.shop import BAR, HOUR, a_shop, dried, every_trap, key_of, of_role, send, signed_in, text, to_cast
+from tests.web.shop import BAR, HOUR, a_shop, every_trap, key_of, of_role, send, signed_in, text, to_cast
 
 
 @pytest.fixture
@@ -189,29 +187,3 @@ def test_every_trap_in_a_load_is_answered(desk, shop):
         desk, into(shop.pot), {"others": "41/1", "gauge_pa": "9 bar"},
         ("others", "gauge_pa", "not_before", "at", "why", "workpieces"),
     )  # fmt: skip
-
-
-def test_a_load_asks_the_database_as_often_for_many_as_for_few(desk, shop):
-    dried(shop, shop.blanks[0], 2_000_000)
-    send(desk, into(shop.oven), {"others": "41/1", "purpose": "dry"})
-    load = Load.objects.get()
-    urls = [reverse("load", args=[load.pk]), reverse("load_start"), reverse("load_put_in", args=[load.pk])]
-
-    def asked() -> list[int]:
-        found = []
-        for url in urls:
-            with CaptureQueriesContext(connection) as caught:
-                assert desk.get(url).status_code == 200
-            found.append(len(caught))
-        return found
-
-    asked()
-    few = asked()
-    more = work.cut(
-        parent=shop.blanks[2],
-        blanks=[work.BlankSpec(weight=1, mass_mg=100_000) for _ in range(20)],
-        at=timezone.now(),
-        by=shop.owner,
-    )
-    work.load_up(machine=shop.oven, workpieces=more[:15], purpose="dry", at=timezone.now(), by=shop.owner)
-    assert asked() == few

@@ -191,25 +191,6 @@ def test_the_list_filters_by_where_a_piece_is(client: Client, owner: User, bowl:
     assert client.get("/pieces/?search=" + "x" * 5000 + "&sort=account__value_micro&page=9999").status_code == 200
 
 
-def test_a_list_of_many_takes_as_many_queries_as_one_of_few(
-    client: Client, owner: User, django_assert_num_queries, django_assert_max_num_queries
-) -> None:
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
-    def queries() -> int:
-        with CaptureQueriesContext(connection) as seen:
-            client.get("/pieces/?show=all")
-        return len(seen)
-
-    for number in range(3):
-        a_piece(owner, str(100 + number))
-    few = queries()
-    for number in range(15):
-        a_piece(owner, str(200 + number))
-    assert queries() == few
-
-
 def test_a_visitor_sees_the_piece_and_none_of_its_figures(owner: User, bowl: Piece) -> None:
     visitor = of_role("visitor", owner)
     pieces.set_asking_price(piece=bowl, amount_micro=737 * MONEY, at=timezone.now(), by=owner)

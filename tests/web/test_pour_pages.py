@@ -5,15 +5,12 @@ from types import SimpleNamespace
 from urllib.parse import urlencode
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
 from studio.equipment import operations as equipment
 from studio.equipment.models import Load, LoadPlace
-from studio.fields import formats
 from studio.people import operations as people
 from studio.stores import operations as stores
 from studio.work import operations as work
@@ -298,29 +295,3 @@ def test_warm_air_shortens_the_time_to_pour(desk, shop):
     assert "In the mould by 10:20" in text(desk.get(at("pour_mix", query)))
     people.set_setting(key="shop_temperature_mdegc", value=30_000, by=shop.owner, at=timezone.now())
     assert "In the mould by 10:10" in text(desk.get(at("pour_mix", query)))
-
-
-def test_a_plan_asks_the_database_as_often_for_many_as_for_few(desk, shop):
-    urls = [reverse("pour_plan"), at("pour_plan", plan(shop))]
-
-    def asked() -> list[int]:
-        found = []
-        for url in urls:
-            with CaptureQueriesContext(connection) as caught:
-                assert desk.get(url).status_code == 200
-            found.append(len(caught))
-        return found
-
-    asked()
-    few = asked()
-    more = work.cut(
-        parent=shop.blanks[2],
-        blanks=[work.BlankSpec(weight=1, mass_mg=50 * GRAM) for _ in range(12)],
-        at=timezone.now(),
-        by=shop.owner,
-    )
-    for blank in more:
-        work.plan_steps(workpiece=blank, codes=["cast"])
-        stores.buy(material=shop.a, amount=GRAM, paid_micro=1_000_000, at=shop.began, by=shop.owner)
-    assert asked() == few
-    assert formats.current() is not None

@@ -75,23 +75,6 @@ def test_what_came_through_each_step_is_said_with_how_far_it_can_be_trusted(clie
     assert "3 of 4" in page and "75\u00a0%" in page and "9 times in 10" in page
 
 
-def test_as_many_queries_for_many_as_for_few(client: Client, owner: User) -> None:
-    from django.db import connection
-    from django.test.utils import CaptureQueriesContext
-
-    def count() -> int:
-        with CaptureQueriesContext(connection) as seen:
-            assert client.get("/prices/").status_code == 200
-        return len(seen)
-
-    for number in range(2):
-        a_piece(owner, str(100 + number))
-    few = count()
-    for number in range(10):
-        a_piece(owner, str(200 + number))
-    assert count() == few
-
-
 def test_a_visitor_has_no_prices(owner: User) -> None:
     assert of_role("visitor", owner).get("/prices/").status_code == 403
     assert of_role("bookkeeper", owner).get("/prices/").status_code == 200

@@ -5,9 +5,7 @@ from datetime import timedelta
 from types import SimpleNamespace
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -18,7 +16,6 @@ from studio.web.screens import round_lines
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import ClockRun
-from tests.web.bench_rows import a_thousand
 from tests.web.shop import DAY, GRAM, HOUR, KILO, a_shop, an_owner, dried, key_of, of_role, signed_in, text
 
 
@@ -184,16 +181,3 @@ def test_a_visitor_reads_the_round_without_buttons_that_do_something(guest, shop
 @pytest.mark.parametrize("query", ["?at=nowhere", "?at=desk", "?at=%00", "?at=" + "x" * 500])
 def test_a_strange_address_is_still_the_round(desk, shop, query):
     assert desk.get(reverse("round") + query).status_code == 200
-
-
-def test_the_round_asks_the_database_as_often_for_ten_as_for_many(desk, shop):
-    def asked() -> int:
-        here(desk)
-        with CaptureQueriesContext(connection) as caught:
-            here(desk)
-        return len(caught)
-
-    many(shop, 5)
-    few = asked()
-    a_thousand(shop)
-    assert asked() == few

@@ -1,14 +1,11 @@
 """What the studio settles: shown with whose figure it is, changed from a day on, refused in a sentence."""
 
-from datetime import UTC, date, datetime
+from datetime import date
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
-from studio.people import operations as people
 from studio.people import settings as answers
 from studio.people.models import DatedSetting, User
 from studio.people.questions import QUESTIONS, REGISTRY
@@ -142,19 +139,3 @@ def test_only_an_owner_sees_or_changes_what_is_settled(owner: User, role: str) -
     refused = client.post(url, {"value": "0.01", "from_on": "2025-01-01", "submission": "abc"})
     assert refused.status_code == 403 and "Ask an owner" in text(refused.content.decode())
     assert answers.known("tariff_micro", date(2025, 1, 1)) is None
-
-
-def test_the_page_asks_the_database_as_often_with_a_long_history_as_with_none(client: Client, owner: User) -> None:
-    page(client)
-    with CaptureQueriesContext(
-        connection,
-    ) as few:
-        page(client)
-    for number in range(60):
-        people.set_setting(
-            key="tariff_micro", value=300_000 + number, by=owner,
-            at=datetime(2025, 3, 10, tzinfo=UTC), from_on=date(2024, 1 + number % 12, 1 + number % 28),
-        )  # fmt: skip
-    with CaptureQueriesContext(connection) as many:
-        page(client)
-    assert len(many) == len(few)

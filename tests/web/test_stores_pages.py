@@ -3,9 +3,7 @@
 from types import SimpleNamespace
 
 import pytest
-from django.db import connection
 from django.test import Client
-from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
@@ -261,28 +259,6 @@ def test_a_bath_is_started_filled_counted_and_emptied(desk, shop):
 def test_a_bath_filled_beyond_the_stores_asks_what_is_there(desk, shop):
     answer = send(desk, reverse("bath_fill", args=[shop.bath.pk]), {"amount": "9 kg"})
     assert answer.status_code == 422 and f'name="there__{shop.bath_resin.pk}"' in answer.content.decode()
-
-
-def _queries(client, url):
-    client.get(url)
-    with CaptureQueriesContext(connection) as caught:
-        assert client.get(url).status_code == 200
-    return len(caught)
-
-
-def test_the_stores_ask_the_database_as_often_for_many_materials_as_for_few(desk, shop):
-    url = reverse("stores")
-    few = _queries(desk, url)
-    for n in range(60):
-        row = stores.add_material(name=f"Dye {n}", kind="colorant", at=shop.began, by=shop.owner)
-        stores.buy(material=row, amount=GRAM, paid_micro=MONEY, at=shop.began, by=shop.owner)
-    assert _queries(desk, url) == few
-    material = reverse("material", args=[shop.oil.pk])
-    few = _queries(desk, material)
-    for _ in range(20):
-        stores.buy(material=shop.oil, amount=GRAM, paid_micro=MONEY, at=shop.began, by=shop.owner)
-        stores.count(batch=shop.oil_batch, really_there=500 * GRAM, at=timezone.now(), by=shop.owner)
-    assert _queries(desk, material) == few
 
 
 def test_a_material_tells_what_came_and_what_it_went_into(desk, shop):

@@ -16,8 +16,7 @@ from studio.ledger.queries import newest_entry_id
 from studio.people.models import Supplier
 from studio.wood.models import Purchase, Species
 from studio.work import operations as work
-from studio.work.models import Stage, Workpiece
-from tests.web.bench_rows import a_thousand
+from studio.work.models import Workpiece
 from tests.web.shop import (
     HOUR,
     KILO,
@@ -185,18 +184,6 @@ def test_a_visitor_sees_no_cost_of_wood(guest, desk, shop, purchase):
             said = text(guest.get(url))
         assert "100.00" not in said and "ash" in said
         assert not any("paid_micro" in one["sql"] or "value_micro" in one["sql"] for one in caught)
-
-
-def test_the_lists_ask_as_often_for_ten_as_for_a_thousand(desk, shop):
-    def asked() -> int:
-        with CaptureQueriesContext(connection) as caught:
-            assert desk.get(reverse("wood") + "?rest=waits&sort=mass_mg").status_code == 200
-        return len(caught)
-
-    asked()
-    few = asked()
-    a_thousand(shop, stage=Stage.LUMP)
-    assert asked() == few
 
 
 # the purchase
