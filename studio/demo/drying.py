@@ -113,6 +113,7 @@ def _load(shop: Shop) -> None:
         set_point_mdegc=OVEN_AT,
         at=at,
         by=person,
+        confirm=True,
         now=at,
     )
     for job in waiting:

@@ -272,6 +272,20 @@ QUESTIONS = (
         whose=OURS,
     ),
     Question(
+        "warm_up_most_mdegc",
+        "bench",
+        "How warm may an oven be that wet, thick wood goes straight into?",
+        "For a slow warm-up. Hotter than this you are asked first: the skin shrinks over a wet middle, and checks.",
+        Whole(
+            dimension="temperature",
+            low=20_000,
+            high=100_000,
+            says="Give a temperature between 20 °C and 100 °C.",
+        ),
+        60_000,
+        whose=PRACTICE,
+    ),
+    Question(
         "lie_out_limit_s",
         "bench",
         "How long may oven-dry wood lie out before it is weighed or soaked?",

@@ -54,6 +54,7 @@ TAKES: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "signed_number_pattern": ("{yy}-{nn}", ("{number}", "no mark", "{n}{n}", "{n", "{n}" + "x" * 40)),
     "first_lump_number": (41, (0, -1, 10**7)),
     "scale_step_mg": (100, (0, 10**7)),
+    "warm_up_most_mdegc": (45_000, (19_999, 100_001)),
     "lie_out_limit_s": (4 * 3600, (0, 10**9)),
     "forms": (("bowl", "lantern"), ("bowl", ("bowl", "Bowl"), ["x" * 61], ["x"] * 61, [1])),
     "finishes": (("wax",), (("wax", "wax"),)),

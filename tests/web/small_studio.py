@@ -173,8 +173,9 @@ def _work(small: SmallStudio, owner: User) -> dict[str, Any]:
             workpiece=first, mass_mg=mass * GRAM, at=day(2, number * 6), condition="oven", by=maker, now=day(40)
         )
     ended = work.load_up(
-        machine=small.oven, purpose="dry", workpieces=[first, second], set_point_mdegc=103_000, at=day(2), by=maker
-    )
+        machine=small.oven, purpose="dry", workpieces=[first, second], set_point_mdegc=103_000, at=day(2), by=maker,
+        confirm=True,
+    )  # fmt: skip
     work.unload(load=ended, at=day(3), by=maker, hands_on_s=900)
     hours = work.add_hours(person=maker, workpieces=[first, second], code="clean", seconds=5400, at=day(3), by=maker)
     run = work.start_stabilizing(bath=small.bath, dry=[(second, 1_500 * GRAM)], at=day(4), by=maker)
@@ -192,8 +193,9 @@ def _work(small: SmallStudio, owner: User) -> dict[str, Any]:
     loss = work.it_broke(workpiece=third, cause="catch", at=day(9, 2), by=maker)
     saved = work.salvage(loss=loss, kept_wood_mg=1_000 * GRAM, wood_was_mg=4_000 * GRAM, at=day(10), by=maker)
     running = work.load_up(
-        machine=small.oven, purpose="dry", workpieces=[fourth], set_point_mdegc=103_000, at=day(20), by=maker
-    )
+        machine=small.oven, purpose="dry", workpieces=[fourth], set_point_mdegc=103_000, at=day(20), by=maker,
+        confirm=True,
+    )  # fmt: skip
     clock = work.start_clock(person=maker, workpieces=[second], code="sand", at=day(21))
     return {
         "casting": first, "pour": poured, "loss": loss, "saved": saved, "load": running, "load_ended": ended,

@@ -163,8 +163,9 @@ def test_salvage_carries_wood_by_the_grams_kept_and_never_more_than_a_like_blank
 
 def test_the_oven_night_is_shared_by_weight(blanks, oven, owner):
     load = work.load_up(
-        machine=oven, workpieces=blanks[:2], purpose="dry", at=BEGAN + DAY, set_point_mdegc=103_000, by=owner
-    )
+        machine=oven, workpieces=blanks[:2], purpose="dry", at=BEGAN + DAY, set_point_mdegc=103_000, by=owner,
+        confirm=True,
+    )  # fmt: skip
     work.unload(load=load, at=BEGAN + DAY + 10 * HOUR, by=owner)
     one, two = (ledger.cost_of(blank.account).parts for blank in blanks[:2])
     assert one[Component.ENERGY] + two[Component.ENERGY] == 3 * MONEY

@@ -166,6 +166,7 @@ class LoadPutIn(LoadDeed):
             machine=self.load.machine,
             workpieces=data["pieces"],
             purpose=self.load.purpose,
+            confirm=bool(data.get("sure")),
             at=moment_or_now(data["at"], self.now),
             by=self.by,
             now=self.now,
