@@ -40,7 +40,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "sale_take_back", "client_payment", "client_give_back", "commission_deposit", "commission_deposit_back",
         "commission_deliver", "commission_delivery_back",
     ),
-    (BENCH, NOBODY): ("piece_pictures", "pour_plan", "pour_mix"),
+    (BENCH, NOBODY): ("piece_pictures", "pour_plan", "pour_mix", "pour_sheet"),
     (ALL, BENCH): ("purchase",),
     (BENCH, BENCH): (
         "piece_become", "piece_measure", "piece_sign", "piece_photograph", "piece_rest", "piece_untick",

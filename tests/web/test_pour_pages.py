@@ -1,6 +1,7 @@
 """From mould and wood to grams, to the scale, to the journal, to out of the mould."""
 
 from datetime import timedelta
+from io import BytesIO
 from types import SimpleNamespace
 from urllib.parse import urlencode
 
@@ -8,6 +9,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
+from pypdf import PdfReader
 
 from studio.equipment import operations as equipment
 from studio.equipment.models import Load, LoadPlace
@@ -295,3 +297,22 @@ def test_warm_air_shortens_the_time_to_pour(desk, shop):
     assert "In the mould by 10:20" in text(desk.get(at("pour_mix", query)))
     people.set_setting(key="shop_temperature_mdegc", value=30_000, by=shop.owner, at=timezone.now())
     assert "In the mould by 10:10" in text(desk.get(at("pour_mix", query)))
+
+
+def test_the_mix_sheet_has_the_figures_of_the_scale(shop, desk):
+    """440 g one to one, with 2 % of blue into Part A: 220, 228.8, 448.8; the same on paper and on the screen."""
+    query = plan(shop, colorant=shop.blue.pk, share="2")
+    page = desk.get(at("pour_plan", query))
+    assert at("pour_sheet", {}).rstrip("?") in page.content.decode()
+    answer = desk.get(at("pour_sheet", query))
+    assert answer["Content-Type"] == "application/pdf"
+    said = " ".join(PdfReader(BytesIO(answer.content)).pages[0].extract_text().split())
+    for figure in ("220 g", "228.8 g", "448.8 g", "41/1", "Long box", "Slow clear"):
+        assert figure in said
+    # 4 g more of Part A want 4 g more of Part B, one to one
+    assert "224" in said and "456.8" in said
+
+
+def test_a_plan_that_cannot_be_poured_has_no_sheet(shop, desk):
+    answer = desk.get(at("pour_sheet", plan(shop, level_0="900 mm")))
+    assert answer.status_code == 302 and answer["Location"].startswith(reverse("pour_plan"))

@@ -26,7 +26,7 @@ from studio.work.queries.page import (
     workpiece,
 )
 from studio.work.queries.poured import PourUnderWay, pour_page, pours_under_way
-from studio.work.queries.pouring import FillWanted, PourPlan, plan_pour
+from studio.work.queries.pouring import FillPlan, FillWanted, PourPlan, plan_pour
 from studio.work.queries.soaking import ready_to_soak, soaking_page
 from studio.work.queries.waits import BenchWait, Tagged, drying_words, waits
 
@@ -45,6 +45,7 @@ __all__ = [
     "CostLine",
     "CostRow",
     "CostTable",
+    "FillPlan",
     "FillWanted",
     "Page",
     "PourPlan",
