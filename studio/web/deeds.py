@@ -105,9 +105,9 @@ class Deed(View):
 
     # what they use
 
-    def say(self, sentence: str, *, undo: str | None = None) -> None:
+    def say(self, sentence: str, *, undo: str | None = None, then: tuple[str, str] | None = None) -> None:
         """Say on the next page what was done. Not said again when the same form comes twice."""
-        self._words.append((said, (sentence,), {"undo": undo}))
+        self._words.append((said, (sentence,), {"undo": undo, "then": then}))
 
     def warn(self, sentence: str) -> None:
         self._words.append((warned, (sentence,), {}))

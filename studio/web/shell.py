@@ -10,6 +10,7 @@ from django.urls import NoReverseMatch, reverse
 from studio.people import roles
 
 UNDO = "undo="
+THEN = "then="
 
 
 @dataclass(frozen=True)
@@ -81,14 +82,26 @@ def words_for(user: Any, path: str, section: str | None = None) -> list[Shown]:
     ]
 
 
-def said(request: HttpRequest, sentence: str, *, undo: str | None = None) -> None:
-    """Say on the next page what was just done. `undo` is an address that takes a POST and reverses it."""
-    messages.success(request, sentence, extra_tags=UNDO + undo if undo else "")
+def said(
+    request: HttpRequest, sentence: str, *, undo: str | None = None, then: tuple[str, str] | None = None
+) -> None:
+    """Say on the next page what was just done. `undo` is an address that takes a POST and reverses it; `then` is
+    an address and the word that leads to it, where one goes on from here."""
+    tags = UNDO + undo if undo else f"{THEN}{then[0]} {then[1]}" if then else ""
+    messages.success(request, sentence, extra_tags=tags)
 
 
 def warned(request: HttpRequest, sentence: str) -> None:
     """Say on the next page something done that wants a second look."""
     messages.warning(request, sentence)
+
+
+def then_link(extra_tags: str | None) -> tuple[str, str] | None:
+    """Return the address and the word put in by `said`, or nothing."""
+    if not extra_tags or not extra_tags.startswith(THEN):
+        return None
+    url, _, word = extra_tags[len(THEN) :].partition(" ")
+    return url, word
 
 
 def undo_address(extra_tags: str | None) -> str:

@@ -30,6 +30,7 @@ urlpatterns = [
     path("", include("studio.web.screens.set_up")),
     path("", include("studio.web.screens.bench")),
     path("", include("studio.web.screens.round")),
+    path("", include("studio.web.screens.weigh_round")),
     path("", include("studio.web.screens.wood")),
     path("", include("studio.web.screens.stores")),
     path("", include("studio.web.screens.material")),

@@ -102,6 +102,7 @@ class Bench(Reading):
             "steps": [*StepCode.choices, ("none", "nothing left to do")],
             "ends": [(FINISHED, "finished, not sold yet"), *ClosedAs.choices],
             "may_wood": allowed(request.user, "wood"),
+            "may_bench": allowed(request.user, "bench"),
         }
         return render(request, "bench/list.html", context)
 

@@ -17,6 +17,7 @@ from studio.web.screens.bench_page import DRYING
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import Stage, Weighing
+from studio.work.queries.weigh_round import next_to_weigh
 
 MOST_MG = 10**9
 
@@ -86,8 +87,15 @@ class Weigh(AtWorkpiece):
         )
         if row.condition in DRYING and len(drying) > 1:
             said += ", " + queries.drying_words(drying[-12:])[0]
-        self.say(said + ".")
+        self.say(said + ".", then=self._then(row))
         return self.home
+
+    def _then(self, row: Weighing) -> tuple[str, str] | None:
+        """The next of the weigh-in round, where this one belongs to it."""
+        if row.condition not in (Weighing.Condition.OVEN, Weighing.Condition.SEASON):
+            return None
+        after = next_to_weigh(self.piece, self.now)
+        return (reverse("workpiece_weigh", args=[after.pk]), f"Next: {after.number}") if after else None
 
 
 class StrikeOut(Deed):

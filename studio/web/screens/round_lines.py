@@ -52,6 +52,8 @@ class Place:
     lines: tuple[Line, ...]
     more: int
     more_url: str
+    all_word: str = ""
+    all_button: Button | None = None
 
 
 # kind of thing a wait is about: (name of the screen, word on the button, right needed for it)
@@ -180,9 +182,18 @@ def places(waits: Sequence[Wait], now: datetime, user: Any, *, at: str = "", blu
             tuple(_marked(line(wait, now, user), wait in urgent) for wait in mine[: room[key]]),
             len(mine) - room[key],
             f"{home}?at={key}",
+            *_all_at_once(mine, user),
         )
         for key, mine in found
     ]
+
+
+def _all_at_once(waits: Sequence[Wait], user: Any) -> tuple[str, Button | None]:
+    """Where several wait for the scale, one walk from each to the next."""
+    several = sum((wait.about or ("",))[0] == "work.weigh" for wait in waits)
+    if several < 2 or not allowed(user, "bench"):
+        return "", None
+    return f"{in_words(several)} wait for the scale", _linked("Weigh them all", links.to("weigh_round"))
 
 
 def _papers_together(waits: Sequence[Wait]) -> list[Wait]:

@@ -189,6 +189,11 @@ def undo_url(message: Any) -> str:
 
 
 @register.filter
+def then_link(message: Any) -> tuple[str, str] | None:
+    return shell.then_link(getattr(message, "extra_tags", ""))
+
+
+@register.filter
 def in_words(number: int) -> str:
     """Small numbers as words: `{{ n|in_words }}`."""
     return saying.in_words(number)
