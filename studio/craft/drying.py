@@ -2,10 +2,13 @@
 
 For a shape n and a rate k the curve is linear in the dry mass and in the water, so those two are found by
 weighted least squares with Student's distribution around them; shapes and rates are weighed by how well they
-agree with the weighings, and the answer is the mixture.
+agree with the weighings, and the answer is the mixture. Before any weighing all exponents from 0.5 to 1.3 are
+held equally likely (the prior is ours: published fits of Page's form to wood lie within), and so are all
+magnitudes of the rate.
 """
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 # Shapes tried: n < 1 falls fast and trails long, n > 1 starts slowly. k·t over the whole series runs from
@@ -23,13 +26,39 @@ _PRIOR_WEIGHINGS = 2.0
 _SLOW_REST = 2e-3
 
 
+# More weighings than this are thinned before they are fitted, the first and the last of them kept.
+_MOST_WEIGHINGS, _KEPT_AT_ENDS = 60, 20
+
+
+@dataclass(frozen=True)
+class Course:
+    """All curves that agree with the weighings, each with its weight. Times are hours after the first one."""
+
+    first_h: float
+    step_g: float
+    count: int
+    last_g: float
+    shapes: Any
+    rates: Any
+    found: Any
+    weight: Any
+    dry: tuple[float, float, float]
+    rest_g: float
+
+
 def fit(at: Sequence[float], mass: Sequence[float], within_percent: float, step_g: float | None) -> tuple[float, ...]:
     """Return (dry, low, high, within, ready, ready low, ready high); see `moisture.fit_drying`."""
+    return told(follow(at, mass, step_g), within_percent)
+
+
+def follow(at: Sequence[float], mass: Sequence[float], step_g: float | None) -> Course:
+    """Weigh all shapes and rates against the weighings (hours, grams; three at least, in order)."""
     import numpy as np
 
+    step = scale_step(mass) if step_g is None else step_g
+    at, mass = _thinned(at), _thinned(mass)
     t = np.asarray(at) - at[0]
     y = np.asarray(mass)
-    step = scale_step(mass) if step_g is None else step_g
     variance = step**2 / 12 + (_SCATTER * y[-1]) ** 2 + (_MISSHAPE * (y - y.min())) ** 2
     shapes = np.linspace(_LEAST_SHAPE, _MOST_SHAPE, _SHAPES)[:, None]
     rates = np.geomspace(_LEAST_KT / t[-1], max(_MOST_KT_AT_SECOND / t[1], 60 / t[-1]), _RATES)
@@ -38,17 +67,74 @@ def fit(at: Sequence[float], mass: Sequence[float], within_percent: float, step_
         log_rate = _closer(np, log_rate, _curves(np, t, y, variance, shapes, log_rate)["log_weight"])
     found = _curves(np, t, y, variance, shapes, log_rate)
     weight = np.exp(found["log_weight"] - found["log_weight"].max()) * np.gradient(log_rate, axis=1)
-    weight = (weight / weight.sum()).ravel()
-    dry, low, high = _quantiles(np, found, weight, len(y), y, variance.min())
-    ready = _ready(np, found, weight, np.exp(log_rate), shapes, within_percent)
-    rest = _SLOW_REST * y[-1] * min(1.0, ready[0] / t[-1]) ** 0.5
-    return (
-        float(dry - rest / 2),
-        float(low - 2 * rest - step / 2),
-        float(high + step / 2),
-        within_percent,
-        *(at[0] + hours for hours in ready),
+    weight = weight / weight.sum()
+    dry = _quantiles(np, found, weight.ravel(), len(y), y, variance.min())
+    settled = _ready(np, found, weight.ravel(), np.exp(log_rate), shapes, 1.0)[0]
+    rest = _SLOW_REST * y[-1] * min(1.0, settled / t[-1]) ** 0.5
+    return Course(
+        at[0], step, len(y), float(y[-1]), shapes, np.exp(log_rate), found, weight, (dry[0], dry[1], dry[2]), rest
     )
+
+
+def told(course: Course, within_percent: float) -> tuple[float, ...]:
+    """Return (dry, low, high, within, ready, ready low, ready high) of a course, times on the weighings' clock."""
+    import numpy as np
+
+    dry, low, high = course.dry
+    ready = _ready(np, course.found, course.weight.ravel(), course.rates, course.shapes, within_percent)
+    return (
+        float(dry - course.rest_g / 2),
+        float(low - 2 * course.rest_g - course.step_g / 2),
+        float(high + course.step_g / 2),
+        within_percent,
+        *(course.first_h + hours for hours in ready),
+    )
+
+
+def drawn(course: Course, hours: Sequence[float]) -> tuple[list[float], list[float], list[float]]:
+    """Return the middle of the curve and the band that holds it 9 times in 10 (grams), at each of these hours.
+
+    Far out middle and band come to what `told` says of the dry mass, near the weighings to the weighings.
+    """
+    import numpy as np
+
+    keep = course.weight > course.weight.max() * 1e-4
+    water, level, spread = (course.found[name][keep] for name in ("water", "level", "spread"))
+    rate = course.rates[keep]
+    shape = np.broadcast_to(course.shapes, course.rates.shape)[keep]
+    weight = np.tile(course.weight[keep] / 5, 5)
+    t = np.maximum(np.asarray(hours) - course.first_h, 0.0)[:, None]
+    left = np.exp(-((rate * t) ** shape))
+    # Five equally likely levels stand in for Student's distribution round each curve's own.
+    likely = np.concatenate([level + z * spread for z in (-1.5, -0.6, 0.0, 0.6, 1.5)])
+    moved = np.concatenate([(level + water * left) + z * spread * (1 - left) for z in (-1.5, -0.6, 0.0, 0.6, 1.5)], 1)
+    order = np.argsort(moved, axis=1)
+    carried = np.cumsum(weight[order], axis=1)
+    ordered = np.take_along_axis(moved, order, axis=1)
+    gone = 1 - (left * course.weight[keep]).sum(axis=1) / course.weight[keep].sum()
+    lines = []
+    for share, end, plain in zip((0.5, 0.05, 0.95), told(course, 1.0)[:3], course.dry, strict=True):
+        line = [float(np.interp(share, c / c[-1], row)) for c, row in zip(carried, ordered, strict=True)]
+        settled = float(np.interp(share, *_cumulated(np, likely, weight)))
+        shift = (end - plain) + (plain - settled)
+        lines.append([value + float(g) * shift for value, g in zip(line, gone, strict=True)])
+    return lines[0], lines[1], lines[2]
+
+
+def _cumulated(np: Any, values: Any, weight: Any) -> tuple[Any, Any]:
+    order = np.argsort(values)
+    carried = np.cumsum(weight[order])
+    return carried / carried[-1], values[order]
+
+
+def _thinned(values: Sequence[float]) -> list[float]:
+    """Return the values, or where they are many the first, the last, and some evenly from between."""
+    if len(values) <= _MOST_WEIGHINGS:
+        return list(values)
+    between = _MOST_WEIGHINGS - 2 * _KEPT_AT_ENDS
+    first, last = _KEPT_AT_ENDS, len(values) - _KEPT_AT_ENDS
+    picked = [first + (last - first) * nth // between for nth in range(between)]
+    return [*values[:first], *(values[nth] for nth in picked), *values[last:]]
 
 
 def scale_step(mass: Sequence[float]) -> float:

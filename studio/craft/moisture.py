@@ -184,7 +184,7 @@ class Steadiness:
 
 def loss_rate(hours: Sequence[float], grams: Sequence[Number]) -> float:
     """Return what the last interval lost, in percent of the last mass per hour (below zero: it gained)."""
-    at, mass = _series(hours, grams, 2)
+    at, mass = check_series(hours, grams, 2)
     return 100 * (mass[-2] - mass[-1]) / mass[-1] / (at[-1] - at[-2])
 
 
@@ -197,7 +197,7 @@ def steady(
     scale where that is more. *Common practice, no source*: turners wait for three that agree.
     Raises ValueError with fewer than two weighings or times out of order.
     """
-    at, mass = _series(hours, grams, 2)
+    at, mass = check_series(hours, grams, 2)
     room = max(2 * float(step_g), within_percent / 100 * mass[-1]) * (1 + 1e-9)
     agreeing = 1
     while agreeing < len(mass) and _spread(mass[-agreeing - 1 :]) <= room:
@@ -213,7 +213,7 @@ def oven_dry_by_astm(hours: Sequence[float], grams: Sequence[Number], sensitivit
 
     Source: ASTM D4442 method A, at 103 °C (as a test laboratory sums it up).
     """
-    change = _change_over(3.0, hours, grams)
+    change = loss_over(3.0, hours, grams)
     return change is not None and abs(change[0]) <= 2 * float(sensitivity_g) * (1 + 1e-9)
 
 
@@ -222,13 +222,13 @@ def oven_dry_by_en(hours: Sequence[float], grams: Sequence[Number]) -> bool:
 
     Source: EN 13183-1:2002 section 6, at 103 ± 2 °C.
     """
-    change = _change_over(2.0, hours, grams)
+    change = loss_over(2.0, hours, grams)
     return change is not None and abs(change[0]) < 0.001 * change[1]
 
 
-def _change_over(least_h: float, hours: Sequence[float], grams: Sequence[Number]) -> tuple[float, float] | None:
-    """Return (loss, mass then) since the latest weighing that lies at least this long before the last."""
-    at, mass = _series(hours, grams, 1)
+def loss_over(least_h: float, hours: Sequence[float], grams: Sequence[Number]) -> tuple[float, float] | None:
+    """Return (loss, mass then), grams, since the latest weighing that lies at least this long before the last."""
+    at, mass = check_series(hours, grams, 1)
     for then, before in zip(reversed(at[:-1]), reversed(mass[:-1]), strict=True):
         if at[-1] - then >= least_h - 1e-9:
             return before - mass[-1], before
@@ -239,7 +239,8 @@ def _spread(values: Sequence[float]) -> float:
     return max(values) - min(values)
 
 
-def _series(hours: Sequence[float], grams: Sequence[Number], least: int) -> tuple[list[float], list[float]]:
+def check_series(hours: Sequence[float], grams: Sequence[Number], least: int) -> tuple[list[float], list[float]]:
+    """Return both as numbers. Raises ValueError with too few, out of order, or a weight not above zero."""
     at, mass = [float(h) for h in hours], [float(g) for g in grams]
     if len(at) != len(mass) or len(at) < least:
         raise ValueError(f"At least {least} weighings are needed, each with its time.")
@@ -289,7 +290,7 @@ def fit_drying(
     """
     from .drying import fit
 
-    at, mass = _series(hours, grams, 3)
+    at, mass = check_series(hours, grams, 3)
     if mass[-1] > 1.005 * mass[0]:
         raise ValueError("This gained weight since the first weighing: there is no drying to reckon from.")
     if mass[0] > 3.5 * min(mass):
