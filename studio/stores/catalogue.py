@@ -28,6 +28,8 @@ _MATERIAL_FIGURES = {
 _SHEET_FIGURES = {
     "work_time_s": "a work time",
     "work_time_mass_mg": "the weight the work time is for",
+    "second_time_s": "a second work time",
+    "second_mass_mg": "the weight the second work time is for",
     "demould_s": "a time to the demould",
     "full_cure_s": "a time to full cure",
     "smallest_mg": "a smallest batch",

@@ -132,6 +132,9 @@ class ResinSystem(models.Model):
     work_time_s = WholeField(null=True, blank=True)
     work_time_at_mdegc = WholeField(null=True, blank=True)
     work_time_mass_mg = WholeField(null=True, blank=True)
+    # a second point of the sheet, at the same warmth: so long for so much in one cup
+    second_time_s = WholeField(null=True, blank=True)
+    second_mass_mg = WholeField(null=True, blank=True)
     demould_s = WholeField(null=True, blank=True)
     full_cure_s = WholeField(null=True, blank=True)
     smallest_mg = WholeField(null=True, blank=True)
@@ -162,6 +165,7 @@ class ResinSystem(models.Model):
                 at_least=1,
             ),
             *whole_checks("resin", "colorant_limit_ppm", "ratio_tolerance_ppm", at_least=0),
+            *whole_checks("resin", "second_time_s", "second_mass_mg", at_least=1),
             models.CheckConstraint(name="resin_two_parts", condition=~Q(part_a=F("part_b"))),
             models.CheckConstraint(
                 name="resin_smallest_below_largest",

@@ -44,6 +44,7 @@ urlpatterns = [
     path("", include("studio.web.screens.pour_mix")),
     path("", include("studio.web.screens.pour_sheet")),
     path("", include("studio.web.screens.pour_book")),
+    path("", include("studio.web.screens.pour_room")),
     path("", include("studio.web.screens.pour")),
     path("", include("studio.web.screens.stabilizing")),
 ]

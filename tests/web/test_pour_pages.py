@@ -145,7 +145,7 @@ def test_without_a_resin_it_says_what_to_add_first(db):
 def test_the_plan_shows_the_cumulative_targets(desk, shop):
     page = text(desk.get(at("pour_plan", plan(shop))))
     assert "Cup 0 A 220 B 440" in page
-    assert "Long box" in page and "800 g oven-dry at 500 kg/m³: 1600 ml" in page
+    assert "Long box" in page and "41/1, 800 g at 500 kg/m³, as its wood usually is" in page
 
 
 def test_another_mould_keeps_what_was_chosen(desk, shop):

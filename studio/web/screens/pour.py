@@ -13,6 +13,7 @@ from studio.fields.quantity import show
 from studio.stores import queries as stores
 from studio.web.deeds import Reading
 from studio.web.screens.loads import keys_of
+from studio.web.screens.pour_clock import allowance_words, clock_words, cup_words, give_words, lift_words
 from studio.web.screens.pour_forms import MOST_MOULDS, PlanForm
 from studio.work import queries as work
 from studio.work.models import StepCode, Workpiece
@@ -20,7 +21,7 @@ from studio.work.queries import PourPlan, pours_under_way
 
 MOST_TICKS = 40
 # What a walk to the scale adds to the address of a plan.
-WALK = ("step", "shown_a", "shown_b", "enough", "a", "b", "t0")
+WALK = ("step", "shown_a", "shown_b", "enough", "a", "b", "t0", "cup", "done_a", "done_b")
 
 
 def ready_to_cast(besides: frozenset[int]) -> list[tuple[Workpiece, str]]:
@@ -58,6 +59,7 @@ def asked(query: QueryDict, at: datetime) -> Asked:
         at=at,
         colorant=colorant,
         colorant_ppm=(form.cleaned_data["share"] or 0) if colorant else 0,
+        resin_mdegc=form.cleaned_data["warmth"],
     )
     return Asked(form, plan)
 
@@ -123,6 +125,11 @@ class PlanPour(Reading):
             "short": [holding for holding in plan.stores if holding.short],
             "back": f"{reverse('pour_plan')}?{_without_go(request.GET)}",
             "ratio": f"{show(plan.system.parts_a, 'number')} to {show(plan.system.parts_b, 'number')}",
+            "cups": cup_words(plan),
+            "clock": clock_words(plan),
+            "give": give_words(plan.give_mg) if plan.give_mg else "",
+            "allowed": allowance_words(plan),
+            "lifts": lift_words(plan),
             "section": "stores",
         }
         return render(request, "pour/plan.html", context)

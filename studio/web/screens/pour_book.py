@@ -19,8 +19,9 @@ from studio.web import saying
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm
 from studio.web.screens.pour import asked, plan_query
+from studio.web.screens.pour_clock import out_by
 from studio.web.screens.pour_forms import BookForm, DemouldForm
-from studio.web.screens.pour_mix import GRAM, grams, out_by
+from studio.web.screens.pour_mix import GRAM, grams
 from studio.web.screens.stores_short import OffersCount
 from studio.work import operations as work
 from studio.work import queries
@@ -101,6 +102,7 @@ class Book(OffersCount, Deed):
             colorants=[work.ColourIn(plan.colorant, colour)] if plan.colorant and colour else [],
             colour_words=data.get("colour_words", ""),
             off_ratio_words=data["off_ratio_words"],
+            cups=len(plan.cups),
             **self.said_of_stores(data),
             at=at,
             **self.stamp,
@@ -120,6 +122,7 @@ def _fills(plan: PourPlan, data: dict[str, Any]) -> list[work.Fill]:
             mould=fill.wanted.mould,
             wood_mg=fill.wood_mg,
             wood_mm3=fill.wood_mm3,
+            reckoned_mg=fill.reckoned_mg,
             title=data.get(f"title_{place}", ""),
         )
         for place, fill in enumerate(plan.fills)

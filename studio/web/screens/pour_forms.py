@@ -44,6 +44,10 @@ class PlanForm(StudioForm):
             dimension="share", required=False, widget=Typed(), least=0, most=1_000_000, label="How much colour?",
             help_text="Percent of the mixed resin.",
         )  # fmt: skip
+        self.fields["warmth"] = QuantityField(
+            dimension="temperature", required=False, widget=Typed(), label="How warm is the resin itself?",
+            help_text="In its cup, before it is mixed. Empty: as warm as the shop.", least=-20_000, most=60_000,
+        )  # fmt: skip
         moulds = [(pk, f"{one.name}, {show(equipment.mould_mm3(one), 'volume')}") for pk, one in self.moulds.items()]
         for row in range(rows):
             self._add_row(row, moulds, [(str(piece.pk), words) for piece, words in ready])
@@ -72,9 +76,13 @@ class PlanForm(StudioForm):
             label="How much room does the wood take?",
             help_text="If you measured it in water or sand. Empty: reckoned from its weight.", most=LONGEST_ROOM_MM3,
         )  # fmt: skip
+        self.fields[f"extra_{row}"] = QuantityField(
+            dimension="volume", required=False, least=0, widget=Typed(letters=True), most=LONGEST_ROOM_MM3,
+            label="What does it take besides?", help_text="A riser on top, a hollow under the wood.",
+        )  # fmt: skip
 
     def head(self) -> list[Any]:
-        return [self["system"]]
+        return [self["system"], self["warmth"]]
 
     def colour(self) -> list[Any]:
         return [self["colorant"], self["share"]] if self.colours else []
@@ -84,7 +92,7 @@ class PlanForm(StudioForm):
         found = []
         for row in range(self.rows):
             usual = [name for name in (f"mould_{row}", f"blanks_{row}") if name in self.fields]
-            rest = [f"{name}_{row}" for name in ("others", "level", "room", "wood")]
+            rest = [f"{name}_{row}" for name in ("others", "level", "room", "wood", "extra")]
             wide = any(self[name].errors or self[name].value() for name in rest)
             found.append(
                 {"usual": [self[name] for name in usual], "rest": [self[name] for name in rest], "open": wide}
@@ -111,7 +119,10 @@ class PlanForm(StudioForm):
             if not (blanks or mould or data[f"room_{row}"]):
                 continue
             found.append(
-                FillWanted(mould, tuple(blanks), data[f"level_{row}"], data[f"room_{row}"], data[f"wood_{row}"])
+                FillWanted(
+                    mould, tuple(blanks), data[f"level_{row}"], data[f"room_{row}"], data[f"wood_{row}"],
+                    data[f"extra_{row}"] or 0,
+                )
             )
         return found
 

@@ -1,7 +1,6 @@
 """At the scale: one target after the other, and what was poured is kept right by what comes next."""
 
-from contextlib import suppress
-from datetime import timedelta
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
@@ -9,13 +8,12 @@ from django.http import HttpRequest, HttpResponse, HttpResponseRedirect, QueryDi
 from django.shortcuts import render
 from django.urls import path, reverse
 from django.utils import timezone
-from django.utils.dateparse import parse_datetime
 
 from studio.craft import mix
 from studio.fields.quantity import LIMIT, NotUnderstood, parse, show
-from studio.people import settings as answers
 from studio.web.deeds import Reading
 from studio.web.screens.pour import asked, plan_query, targets
+from studio.web.screens.pour_clock import foot
 from studio.work.queries import PourPlan
 
 GRAM = 1000
@@ -32,9 +30,12 @@ class Mix(Reading):
     right = "bench"
 
     def get(self, request: HttpRequest) -> HttpResponse:
-        plan = asked(request.GET, timezone.now()).plan
-        if plan is None or plan.refusals:
+        whole = asked(request.GET, timezone.now()).plan
+        if whole is None or whole.refusals:
             return HttpResponseRedirect(f"{reverse('pour_plan')}?{request.GET.urlencode()}")
+        self.cup, self.cups = cup_number(request.GET, len(whole.cups)), len(whole.cups)
+        self.done = (_known(request.GET, "done_a"), _known(request.GET, "done_b")) if self.cup > 1 else (0, 0)
+        plan = in_cup(whole, self.cup)
         step = request.GET.get("step", "a")
         if step not in ("c", "b", "book"):
             return self._show(request, plan, "a", {})
@@ -48,7 +49,7 @@ class Mix(Reading):
             return self._show(request, plan, "a", {"under": a})
         b = raised_b(plan, a)
         if step == "b" and "t0" not in request.GET:
-            query = plan_query(request.GET, step="b", a=a, t0=timezone.now().isoformat())
+            query = plan_query(request.GET, step="b", a=a, t0=timezone.now().isoformat(), **self._carried())
             return HttpResponseRedirect(f"{reverse('pour_mix')}?{query}")
         if step == "c":
             return self._show(request, plan, "c", {"a": a, "b": b})
@@ -64,8 +65,18 @@ class Mix(Reading):
             wrong = f"The scale can't show less than the {grams(before)} that were in the cup before Part B."
         if wrong:
             return self._show(request, plan, "b", {"a": a, "b": b, "wrong": wrong})
-        query = plan_query(request.GET, a=a, b=total - before, t0=request.GET.get("t0"))
+        a, b = a + self.done[0], total - before + self.done[1]
+        if self.cup < self.cups:
+            query = plan_query(request.GET, step="a", cup=self.cup + 1, done_a=a, done_b=b)
+            return HttpResponseRedirect(f"{reverse('pour_mix')}?{query}")
+        query = plan_query(request.GET, a=a, b=b, t0=request.GET.get("t0"))
         return HttpResponseRedirect(f"{reverse('pour_book')}?{query}")
+
+    def _carried(self) -> dict[str, int]:
+        """Which cup it is and what went into those before it, from one step to the next."""
+        if self.cup == 1:
+            return {}
+        return {"cup": self.cup, "done_a": self.done[0], "done_b": self.done[1]}
 
     def _show(self, request: HttpRequest, plan: PourPlan, step: str, at: dict[str, Any]) -> HttpResponse:
         a, b = at.get("a", plan.a_mg), at.get("b", plan.b_mg)
@@ -73,7 +84,8 @@ class Mix(Reading):
         order = [target.step for target in rule]
         target = rule[order.index(step)]
         after = {"a": "c" if plan.colorant_mg else "b", "c": "b", "b": "book"}[step]
-        keep = QueryDict(plan_query(request.GET, a=a if step != "a" else None, t0=request.GET.get("t0")))
+        poured = a if step != "a" else None
+        keep = QueryDict(plan_query(request.GET, a=poured, t0=request.GET.get("t0"), **self._carried()))
         context = {
             "plan": plan,
             "step": step,
@@ -90,11 +102,34 @@ class Mix(Reading):
             "wrong": at.get("wrong", ""),
             "under": under_words(plan, at["under"]) if "under" in at else "",
             "shown_typed": request.GET.get("shown_a" if step == "a" else "shown_b", "") if at.get("wrong") else "",
-            "out_by": out_by(plan, request.GET) if step == "b" else None,
+            "foot": foot(plan, request.GET) if step == "b" else None,
+            "cup": f"Cup {self.cup} of {self.cups}" if self.cups > 1 else "",
             "numbers": [blank.workpiece.number for fill in plan.fills for blank in fill.blanks],
             "back": f"{reverse('pour_plan')}?{plan_query(request.GET)}",
         }
         return render(request, "pour/mix.html", context, status=422 if at.get("wrong") else 200)
+
+
+def cup_number(query: QueryDict, cups: int) -> int:
+    """Which of the cups is being mixed, from 1."""
+    text = query.get("cup", "")
+    return max(1, min(int(text), cups)) if text.isdecimal() and len(text) < 3 else 1
+
+
+def in_cup(plan: PourPlan, number: int) -> PourPlan:
+    """The plan as one of its cups sees it."""
+    if len(plan.cups) < 2:
+        return plan
+    cup = plan.cups[number - 1]
+    waste = plan.waste_mg * cup.mixed_mg // plan.total_mg
+    return replace(
+        plan, a_mg=cup.a_mg, b_mg=cup.b_mg, total_mg=cup.mixed_mg, colorant_mg=cup.colorant_mg, waste_mg=waste
+    )
+
+
+def _known(query: QueryDict, name: str) -> int:
+    text = query.get(name, "")[:16]
+    return int(text) if text.isdecimal() and int(text) <= LIMIT else 0
 
 
 def _state(order: list[str], one: str, step: str) -> str:
@@ -154,23 +189,6 @@ def good_words(plan: PourPlan, a_mg: int, before_b: int) -> str:
     except ValueError as stop:
         return str(stop)
     return f"{grams(int(low * GRAM) + before_b)} to {grams(int(high * GRAM) + before_b)} g"
-
-
-def out_by(plan: PourPlan, query: QueryDict) -> Any:
-    """When the work time ends that began with Part B, put right for the warmth of the shop; None unknown."""
-    system = plan.system
-    try:
-        began = parse_datetime(query.get("t0", ""))
-    except ValueError:
-        began = None
-    if began is None or timezone.is_naive(began) or not system.work_time_s:
-        return None
-    seconds = system.work_time_s
-    room = answers.known("shop_temperature_mdegc", answers.local_date(began))
-    if room is not None and system.work_time_at_mdegc is not None:
-        with suppress(ValueError):
-            seconds = mix.work_time_s(seconds, system.work_time_at_mdegc, room)
-    return began + timedelta(seconds=seconds)
 
 
 urlpatterns = [path("pour/mix/", Mix.as_view(), name="pour_mix")]

@@ -22,7 +22,9 @@ SHEET: tuple[tuple[str, str, str, str | None, str], ...] = (
     ("mixed_density_kgm3", "Density, mixed", "density", None, "reckoned from the two parts where both are known"),
     ("work_time_s", "Work time", "duration", None, "no clock at the pour"),
     ("work_time_at_mdegc", "at a warmth of", "temperature", None, "the clock is not put right for a warm shop"),
-    ("work_time_mass_mg", "in a cup of", "mass", None, ""),
+    ("work_time_mass_mg", "in a cup of", "mass", None, "not known for how much"),
+    ("second_time_s", "Work time in a bigger cup", "duration", None, "unknown for more than that"),
+    ("second_mass_mg", "that cup holds", "mass", None, ""),
     ("demould_s", "Out of the mould after", "duration", None, "nothing is said about when"),
     ("full_cure_s", "Fully cured after", "duration", None, "the lathe doesn't wait"),
     ("smallest_mg", "Smallest batch", "mass", None, "not checked"),
@@ -85,6 +87,8 @@ class ResinForm(StudioForm):
     work_time_s = _sheet("work_time_s", "How long can it be worked?", "Minutes unless you write hours.")
     work_time_at_mdegc = _sheet("work_time_at_mdegc", "At which warmth is that?")
     work_time_mass_mg = _sheet("work_time_mass_mg", "In a cup of how much?")
+    second_time_s = _sheet("second_time_s", "And in a bigger cup?", "Where the sheet gives a second figure.")
+    second_mass_mg = _sheet("second_mass_mg", "How much is in that cup?")
     demould_s = _sheet("demould_s", "When may it come out of the mould?", "Hours unless you write days.", "h")
     full_cure_s = _sheet("full_cure_s", "When is it fully cured?", "Hours unless you write days.", "h")
     smallest_mg = _sheet("smallest_mg", "Smallest batch", "Less may not have the heat to cure.")
@@ -102,8 +106,8 @@ class ResinForm(StudioForm):
     fieldsets: tuple[tuple[str, tuple[str, ...]], ...] = (
         ("", ("name", "part_a", "part_b", "parts_a", "parts_b")),
         ("Its data sheet", (
-            "source", "mixed_density_kgm3", "work_time_s", "work_time_at_mdegc", "work_time_mass_mg", "demould_s",
-            "full_cure_s",
+            "source", "mixed_density_kgm3", "work_time_s", "work_time_at_mdegc", "work_time_mass_mg", "second_time_s",
+            "second_mass_mg", "demould_s", "full_cure_s",
         )),
         ("What it allows", (
             "smallest_mg", "largest_mg", "max_depth_um", "ratio_tolerance_ppm", "colorant_limit_ppm", "colour_into",

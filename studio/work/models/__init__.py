@@ -1,7 +1,7 @@
 """The bench in the database."""
 
 from studio.work.models.losses import Cause, Loss, LossPicture
-from studio.work.models.resin import Pour, PourColorant, PourFill, Stabilizing, StabilizingItem
+from studio.work.models.resin import Pour, PourColorant, PourFill, RoomReading, Stabilizing, StabilizingItem
 from studio.work.models.steps import ClockRun, ClockShare, Step, StepCode, StepState, UsualMinutes
 from studio.work.models.workpieces import (
     Bark,
@@ -26,6 +26,7 @@ __all__ = [
     "Pour",
     "PourColorant",
     "PourFill",
+    "RoomReading",
     "Stabilizing",
     "StabilizingItem",
     "Stage",

@@ -2,6 +2,7 @@
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from studio.equipment.models import Load, Mould
 from studio.fields.whole import WholeField, whole_checks
@@ -62,15 +63,57 @@ class PourFill(models.Model):
     mould = models.ForeignKey(Mould, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     casting = models.ForeignKey(Workpiece, on_delete=models.PROTECT, related_name="fills")
     planned_mg = WholeField()
+    # what the mould was reckoned to take, without any allowance; None for pours from before that was kept
+    reckoned_mg = WholeField(null=True, blank=True)
     share_mg = WholeField()
     wood_mg = WholeField(default=0)
     wood_mm3 = WholeField(default=0)
 
     class Meta:
-        constraints = [*whole_checks("pourfill", "planned_mg", "share_mg", "wood_mg", "wood_mm3", at_least=0)]
+        constraints = [
+            *whole_checks("pourfill", "planned_mg", "share_mg", "wood_mg", "wood_mm3", at_least=0),
+            *whole_checks("pourfill", "reckoned_mg", at_least=1),
+        ]
 
     def __str__(self) -> str:
         return f"{self.pour_id} {self.casting_id}"
+
+
+class RoomReading(models.Model):
+    """How much room a blank takes, as somebody measured it: an observation, the latest of its way counts.
+
+    By bucket: the millilitres it pushed away. By beads: what this mould held with the blank in it. By density: the
+    blank's own, oven-dry, in kg/m³.
+    """
+
+    class Way(models.TextChoices):
+        BUCKET = "bucket", "bucket on the scale"
+        BEADS = "beads", "dry fill in the mould"
+        DENSITY = "density", "its own density"
+
+    workpiece = models.ForeignKey(Workpiece, on_delete=models.PROTECT, related_name="room_readings")
+    way = models.CharField(max_length=8, choices=Way.choices)
+    mould = models.ForeignKey(Mould, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
+    mm3 = WholeField(null=True, blank=True)
+    kgm3 = WholeField(null=True, blank=True)
+    at = models.DateTimeField()
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
+    )
+
+    class Meta:
+        constraints = [
+            *whole_checks("roomreading", "mm3", "kgm3", at_least=1),
+            models.CheckConstraint(
+                name="room_reading_has_its_figure",
+                condition=Q(way="bucket", mm3__isnull=False, kgm3=None, mould=None)
+                | Q(way="beads", mm3__isnull=False, kgm3=None, mould__isnull=False)
+                | Q(way="density", mm3=None, kgm3__isnull=False, mould=None),
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.workpiece_id} {self.way}"
 
 
 class Stabilizing(models.Model):

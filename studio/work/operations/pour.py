@@ -34,13 +34,17 @@ PPM = 1_000_000
 
 @dataclass(frozen=True)
 class Fill:
-    """One mould: the blanks in it (none, one or several), the resin planned for it, and what it becomes."""
+    """One mould: the blanks in it (none, one or several), the resin planned for it, and what it becomes.
+
+    `reckoned_mg` is what it was reckoned to take without any allowance: later pours learn from it.
+    """
 
     planned_mg: int
     blanks: Sequence[Workpiece] = ()
     mould: Mould | None = None
     wood_mg: int = 0
     wood_mm3: int = 0
+    reckoned_mg: int | None = None
     number: str = ""
     title: str = ""
 
@@ -65,6 +69,7 @@ def pour(
     load: Load | None = None,
     off_ratio_words: str = "",
     allow_past: bool = False,
+    cups: int = 1,
     counted: Sequence[stores.Counted] = (),
     by: User | None = None,
     submission: Submission | None = None,
@@ -76,9 +81,10 @@ def pour(
     take: cup, floor and drips are part of it. One blank in a mould stays the same workpiece and becomes the
     casting; several become a new one; none at all is a block of resin. A mix off its ratio by more than the
     sheet allows is booked only with words, which stay on the casting. What was `counted` because the books held
-    too little is set right first, in the same transaction.
+    too little is set right first, in the same transaction. Each of several `cups` keeps
+    to the sheet's batches.
     """
-    _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words)
+    _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words, max(1, cups))
     with transaction.atomic():
         stores.count_each(counted, at=at, by=by, submission=submission, now=now)
         castings = [_casting(fill, at, by, now) for fill in fills]
@@ -128,6 +134,7 @@ def pour(
                     share_mg=share,
                     wood_mg=fill.wood_mg,
                     wood_mm3=fill.wood_mm3,
+                    reckoned_mg=fill.reckoned_mg or None,
                 )
                 for fill, piece, share in zip(fills, castings, shared, strict=True)
             ]
@@ -144,6 +151,7 @@ def _refuse_bad_pour(
     b_mg: int,
     colorants: Sequence[ColourIn],
     off_ratio_words: str,
+    cups: int,
 ) -> None:
     if not fills:
         raise PourTrouble("A pour goes into one mould at least.", field="fills")
@@ -155,12 +163,12 @@ def _refuse_bad_pour(
     if len(set(everyone)) != len(everyone):
         raise PourTrouble("One blank can't lie in two moulds.", field="fills")
     mixed = a_mg + b_mg
-    if system.smallest_mg and mixed < system.smallest_mg:
+    if system.smallest_mg and mixed < system.smallest_mg * cups:
         raise PourTrouble(
             "That is less than the smallest batch on the resin's sheet; so little may not set.",
             field="poured_a",
         )
-    if system.largest_mg and mixed > system.largest_mg:
+    if system.largest_mg and mixed > system.largest_mg * cups:
         raise PourTrouble(
             "That is more than the largest batch on the resin's sheet; it may boil over. Mix it in two goes.",
             field="poured_a",

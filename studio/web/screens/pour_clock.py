@@ -1,0 +1,110 @@
+"""What is said of a plan's cups and of its clock, and the moments it counts down to."""
+
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.http import QueryDict
+from django.utils import timezone
+from django.utils.dateparse import parse_datetime
+
+from studio.fields.quantity import show
+from studio.work.queries import PourPlan
+
+SLOW_RESIN = "Makers plan on 10 to 12 minutes with a slow resin: common practice, no source."
+
+
+def cup_words(plan: PourPlan) -> list[str]:
+    """Each cup with its grams, where there is more than one."""
+    if len(plan.cups) < 2:
+        return []
+    return [
+        f"{show(cup.a_mg, 'mass')} of A, {show(cup.b_mg, 'mass')} of B"
+        + (f", {show(cup.colorant_mg, 'mass')} of colour" if cup.colorant_mg else "")
+        for cup in plan.cups
+    ]
+
+
+def give_words(mg: int) -> str:
+    """How far off a weight may be, to two figures and rounded up: more would pretend to know."""
+    grams = -(-mg // 1000)
+    step = 1 if grams < 100 else 10 ** (len(str(grams)) - 2)
+    return show(-(-grams // step) * step * 1000, "mass", unit="g", with_unit=False)
+
+
+def allowance_words(plan: PourPlan) -> str:
+    """Whose the allowance is, with the count of pours."""
+    if plan.allowed is None:
+        return ""
+    enough = show(plan.enough_ppm, "share")
+    count = plan.allowed.count
+    pours = "1 pour" if count == 1 else f"{count} pours"
+    if plan.allowed.learned:
+        return f"{show(plan.waste_ppm, 'share')} by {pours} of yours: enough {enough} of the time"
+    seen = f"only {pours} of yours weighed out of the mould so far" if count else "no pour of yours was weighed yet"
+    return f"your {show(plan.waste_ppm, 'share')}; {seen}"
+
+
+def lift_words(plan: PourPlan) -> list[str]:
+    """What the resin lifts each mould's wood with, and what to do about it."""
+    found = []
+    for place, fill in enumerate(plan.fills, start=1):
+        if fill.lift is None:
+            continue
+        name = fill.wanted.mould.name if fill.wanted.mould else f"mould {place}"
+        of = f"{show(fill.lift.wood_mm3, 'volume')} of wood at {show(fill.lift.wood_kgm3, 'density')}"
+        if fill.lift.mg < 0:
+            found.append(f"In {name}, {of} sinks: it stands on the bottom.")
+        elif fill.lift.must_be_held:
+            found.append(f"In {name}, {of} lifts {show(fill.lift.mg, 'mass')}: screw, wedge or weight.")
+        else:
+            found.append(f"In {name}, {of} lifts no more than {show(fill.lift.mg, 'mass')}.")
+    return found
+
+
+def clock_words(plan: PourPlan) -> str:
+    """How long it can be worked, as far as that is known, before anything is mixed."""
+    held = plan.clock
+    if held is None:
+        return ""
+    mass = show(held.mass_mg, "mass")
+    if held.time.seconds is None:
+        most = show(held.time.at_most_s or 0, "duration")
+        for_mass = plan.system.work_time_mass_mg
+        whose = f"{show(for_mass, 'mass')} by its sheet" if for_mass else "about 100 g, as labels mean it"
+        return f"Unknown for {mass}: {most} is for {whose}, and more sets sooner. {SLOW_RESIN}"
+    warm = "" if held.time.warmth_known else ", at its sheet's warmth"
+    worked = f"{show(held.time.seconds, 'duration')} for {mass}{warm}"
+    if held.fill_s is None:
+        return f"{worked}. How long your pot takes to fill isn't in the settings yet."
+    return f"{worked}: lid shut within {show(held.clock.lid_by_s or 0, 'duration')} of A meeting B."
+
+
+def out_by(plan: PourPlan, query: QueryDict) -> datetime | None:
+    """When the work time ends that began with Part B; the latest it can where it isn't known; None unknown."""
+    began = _began(query)
+    held = plan.clock
+    if began is None or held is None:
+        return None
+    seconds = held.time.seconds if held.time.seconds is not None else held.time.at_most_s
+    return None if seconds is None else began + timedelta(seconds=seconds)
+
+
+def foot(plan: PourPlan, query: QueryDict) -> dict[str, Any] | None:
+    """The clock at the foot of the scale: `lid` and `pressure` where a pot's fill time is known, else `out`."""
+    out, held = out_by(plan, query), plan.clock
+    if out is None or held is None:
+        return None
+    if held.time.seconds is None:
+        return {"out": out, "ends": out, "unknown": show(held.mass_mg, "mass")}
+    if not held.fill_s:
+        return {"out": out, "ends": out}
+    lid = out - timedelta(seconds=held.fill_s)
+    return {"lid": lid, "pressure": out, "ends": lid}
+
+
+def _began(query: QueryDict) -> datetime | None:
+    try:
+        began = parse_datetime(query.get("t0", ""))
+    except ValueError:
+        return None
+    return None if began is None or timezone.is_naive(began) else began

@@ -1,0 +1,81 @@
+"""The cups a mix is made in, and the clock that runs in each."""
+
+from contextlib import suppress
+from datetime import date
+
+from studio.craft.buckets import buckets
+from studio.craft.costing import split
+from studio.craft.pour_clock import Known, WorkTime, pour_clock, work_time
+from studio.fields.quantity import show
+from studio.people import settings as studio_settings
+from studio.stores.models import ResinSystem
+from studio.work.queries.pour_parts import Clock, Cup
+
+PPM = 1_000_000
+# The label's figure is for so much, where the sheet doesn't say. *Common practice, no source.*
+LABEL_MASS_MG = 100_000
+
+
+def find_cups(
+    system: ResinSystem, parts_mg: tuple[int, int], colour_mg: int, step_mg: int, colour_step_mg: int,
+    refusals: list[str],
+) -> tuple[Cup, ...]:  # fmt: skip
+    """One cup, or as many as the sheet's largest batch and the mixing scale ask for."""
+    total = sum(parts_mg)
+    if not total:
+        return ()
+    limits = [most for most in (system.largest_mg, _scale_takes(total, colour_mg)) if most]
+    if not limits or total <= min(limits):
+        return (Cup(parts_mg[0], parts_mg[1], colour_mg),)
+    ratio = (system.parts_a, system.parts_b)
+    try:
+        found = buckets(total, min(limits), ratio, step_mg, least_mg=system.smallest_mg)
+    except ValueError as stop:
+        why = "the sheet's largest batch" if min(limits) == system.largest_mg else "what your scale takes"
+        refusals.append(f"{show(total, 'mass')} is more than {why}, {show(min(limits), 'mass')}. {stop}")
+        return ()
+    colours = split(colour_mg // colour_step_mg, [sum(cup) for cup in found])
+    return tuple(Cup(a, b, colour * colour_step_mg) for (a, b), colour in zip(found, colours, strict=True))
+
+
+def _scale_takes(total_mg: int, colour_mg: int) -> int | None:
+    """What of the mixed resin the scale takes: the colour stands on it too."""
+    most = studio_settings.known("scale_most_mg")
+    return most * total_mg // (total_mg + colour_mg) if most else None
+
+
+def find_clock(system: ResinSystem, cups: tuple[Cup, ...], on: date, resin_mdegc: int | None) -> Clock | None:
+    """The clock of the fullest cup; None where the sheet gives no work time or nothing is mixed."""
+    if not cups or not system.work_time_s:
+        return None
+    mass = max(cup.mixed_mg for cup in cups)
+    warmth = resin_mdegc if resin_mdegc is not None else studio_settings.known("shop_temperature_mdegc", on)
+    time = _time(system, warmth, mass)
+    hands, fill = studio_settings.value("pour_hands_s"), studio_settings.known("pot_fill_s")
+    clock = pour_clock(time, mixing_s=hands, pouring_s=0, fill_s=fill or 0)
+    return Clock(mass, time, clock, hands, fill)
+
+
+def _time(system: ResinSystem, warmth: int | None, mass_mg: int) -> WorkTime:
+    assert system.work_time_s is not None
+    at = system.work_time_at_mdegc
+    known = [Known(system.work_time_s, at, system.work_time_mass_mg or LABEL_MASS_MG)]
+    if system.second_time_s and system.second_mass_mg:
+        known.append(Known(system.second_time_s, at, system.second_mass_mg))
+    with suppress(ValueError):  # the ten-degree rule doesn't reach so far
+        return work_time(known, mdegc=warmth, mass_mg=mass_mg)
+    return work_time(known, mdegc=None, mass_mg=mass_mg)
+
+
+def clock_cautions(clock: Clock | None) -> list[str]:
+    """What the clock has against the plan, before anything is mixed."""
+    if clock is None or not clock.clock.short_s:
+        return []
+    limit = clock.time.at_most_s or 0
+    pot = f" and {show(clock.fill_s, 'duration')} until the pot is at pressure" if clock.fill_s else ""
+    least = "at most " if clock.time.seconds is None else ""
+    return [
+        f"It can't be poured in time like that: {show(clock.mass_mg, 'mass')} in one cup can be worked for {least}"
+        f"{show(limit, 'duration')}; you need {show(clock.hands_s, 'duration')} for stirring, pouring and lid{pot}."
+        " Mix less at a time, or cool the resin."
+    ]
