@@ -60,6 +60,8 @@ TAKES: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "scale_step_mg": (100, (0, 10**7)),
     "warm_up_most_mdegc": (45_000, (19_999, 100_001)),
     "lie_out_limit_s": (4 * 3600, (0, 10**9)),
+    "dry_rest_ppm": (3_000, (0, 60_000)),
+    "cast_moisture_ppm": (80_000, (0, 300_000)),
     "forms": (("bowl", "lantern"), ("bowl", ("bowl", "Bowl"), ["x" * 61], ["x"] * 61, [1])),
     "finishes": (("wax",), (("wax", "wax"),)),
     "care_words": ((), (["line"] * 9,)),
