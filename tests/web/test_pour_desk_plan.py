@@ -48,7 +48,7 @@ def sheet(shop: SimpleNamespace, **figures: int) -> None:
 def test_the_plan_says_how_far_off_it_may_be_and_where_that_comes_from(desk, shop):
     page = text(desk.get(at("pour_plan", plan(shop))))
     assert "The moulds take 400 g, give or take 270, 9 times in 10" in page
-    assert "41/1, 800 g at 500 kg/m³, as its wood usually is −1600 ml, give or take 263" in page
+    assert "41/1, 800 g at 500 kg/m³, as its wood usually is: −1600 ml , give or take 263 ml" in page
     assert "40 g, your 10 %; no pour of yours was weighed yet" in page
 
 

@@ -84,7 +84,8 @@ def find_room(wanted: FillWanted, there: Seen, refusals: list[str], cautions: li
         takes = holds - resin.parts[0].mm3 if beads is not None else takes
     blanks = tuple(blank for blank, _ in pairs)
     depth = wanted.level_um or (wanted.mould.height_um if wanted.mould else None)
-    shares = _shares(resin, blanks, geometry) if resin else ()
+    how = geometry.rpartition(": ")[0] if wanted.mould else "as you say"
+    shares = _shares(resin, blanks, how) if resin else ()
     return RoomFound(wanted, blanks, holds, max(0, takes), geometry, depth, resin, shares)
 
 
@@ -201,16 +202,22 @@ def _blank_in(
 def _shares(resin: room.Room, blanks: Sequence[BlankIn], geometry: str) -> tuple[Share, ...]:
     by_number = {blank.workpiece.number: blank for blank in blanks}
     return tuple(
-        Share(_words(part, by_number.get(part.of), geometry), part.mm3, round(room.give_or_take(part.spread_mm3)))
+        Share(_words(part, by_number.get(part.of), geometry), part.mm3, _give(part.spread_mm3))
         for part in resin.parts
     )
+
+
+def _give(spread_mm3: float) -> int:
+    """To the millilitre from ten of them on: more would pretend to know."""
+    give = round(room.give_or_take(spread_mm3))
+    return give if give < 10_000 else round(give / 1000) * 1000
 
 
 def _words(part: room.Part, blank: BlankIn | None, geometry: str) -> str:
     """Where one part of the figure comes from, as one would say it."""
     of = f"{show(blank.mass_mg, 'mass')} at {show(blank.kgm3, 'density')}" if blank else ""
     said = {
-        "mould": f"The room: {geometry}",
+        "mould": f"The room, {geometry}",
         "beads": "Filled dry with the wood in it, and 2 % more for the cracks that beads bridge over",
         "measured": "The wood, as you measured it",
         "bucket": f"{part.of} by the bucket on the scale, less what it shrank since if it was wet then",
