@@ -366,8 +366,10 @@ def _run_here(argv):
         os.environ["DJANGO_SETTINGS_MODULE"] = "studio.config.tests_settings"
         import pytest
 
-        # Asked for everything, use every core; asked for something, stay plain and quick to start.
-        return int(pytest.main(argv[2:] or ["-n", "auto", "--dist", "loadfile", "--no-loadscope-reorder"]))
+        # Asked for everything, use every core, and one process more: some always wait for a server or a browser.
+        # Asked for something, stay plain and quick to start.
+        hands = str((os.cpu_count() or 1) + 1)
+        return int(pytest.main(argv[2:] or ["-n", hands, "--dist", "loadfile", "--no-loadscope-reorder"]))
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.config.settings")
     from django.core.management import execute_from_command_line
 

@@ -37,6 +37,7 @@ LONG_FILES = (
     "tests/web/test_first_piece.py",
     "tests/trust/test_two_tabs.py",
     "tests/trust/test_kill.py",
+    "tests/web/test_query_counts.py",
     "tests/ledger/test_races.py",
     "tests/demo/test_same_again.py",
 )

@@ -21,7 +21,7 @@ pytestmark = [
     pytest.mark.race,
     pytest.mark.skipif(os.name == "nt", reason="signals are sent as other systems know them"),
 ]
-ROUNDS = 3
+ROUNDS = 2
 HANDS = 4
 GRAMS_BOUGHT, GRAMS_USED = 100, 7
 
