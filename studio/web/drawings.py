@@ -6,7 +6,7 @@ and grams never pass through a float.
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from studio.fields import quantity
 from studio.web.saying import in_words
@@ -166,6 +166,10 @@ class Curve:
     band_height: str = ""
     expected: Mark | None = None
     few: bool = field(default=True)
+    fit: str = ""
+    spread: str = ""
+    ready_x: str = ""
+    ready_end: str = ""
 
 
 CURVE_TOP, CURVE_FOOT, CURVE_LEFT, CURVE_RIGHT = 20, 200, 64, 440
@@ -183,16 +187,21 @@ def curve(
     low: int | None = None,
     high: int | None = None,
     words: str = "",
+    course: Sequence[tuple[datetime, int, int, int]] = (),
+    ready: tuple[datetime, datetime] | None = None,
+    expected_words: str = "",
 ) -> Curve | None:
     """Lay out readings over time. `expected` with `low` and `high` is where it will settle,
-    in the same stored unit. Fewer than two readings make no curve: None.
+    in the same stored unit. `course` is the curve through them and ahead, each with its middle, low and high;
+    `ready` the stretch of time in which it comes to `expected`. Fewer than two readings make no curve: None.
     """
     if len(points) < 2:
         return None
     points = sorted(points, key=lambda point: point[0])
     first, last = points[0], points[-1]
-    seconds = max(int((last[0] - first[0]).total_seconds()), 60)
+    seconds = max(int((max([last[0], *(at for at, *_ in course)]) - first[0]).total_seconds()), 60)
     levels = [value for _, value in points] + [value for value in (expected, low, high) if value is not None]
+    levels += [value for _, *band in course for value in band]
     step = nice_step(max(max(levels) - min(levels), 1), at_most=4)
     foot, top = min(levels) // step * step, -(-max(levels) // step) * step
     top = top if top > foot else foot + step
@@ -210,19 +219,29 @@ def curve(
         Mark(tenths(place(at, 0, seconds, CURVE_LEFT, CURVE_RIGHT)), _elapsed(at // _HOUR, by_days))
         for at in range(0, seconds + 1, hours * _HOUR)
     ]
-    up = [
-        Mark(tenths(y(at)), quantity.show(at, dimension, with_unit=False))
-        for at in range(foot, top + 1, step)
-    ]
+    up = [Mark(tenths(y(at)), quantity.show(at, dimension, with_unit=False)) for at in range(foot, top + 1, step)]
     band = {}
     if low is not None and high is not None:
         band = {"band_y": tenths(y(high)), "band_height": tenths(max(y(low) - y(high), 20))}
     settle = None
     if expected is not None:
-        settle = Mark(tenths(y(expected)), f"about {quantity.show(expected, dimension)}")
+        settle = Mark(tenths(y(expected)), expected_words or f"about {quantity.show(expected, dimension)}")
+    more: dict[str, str] = {}
+    if course:
+        more["fit"] = _path([(x(at), tenths(y(middle))) for at, middle, _, _ in course])
+        over = [(x(at), tenths(y(top_of))) for at, _, _, top_of in course]
+        under = [(x(at), tenths(y(bottom))) for at, _, bottom, _ in reversed(course)]
+        more["spread"] = _path([*over, *under]) + "Z"
+    if ready is not None:
+        ends = [min(max(at, first[0]), first[0] + timedelta(seconds=seconds)) for at in ready]
+        more["ready_x"], more["ready_end"] = x(ends[0]), x(ends[1])
     span = quantity.show(seconds, "duration")
     spoken = f"{len(points)} readings, from {dots[0].shown} to {dots[-1].shown} over {span}"
     return Curve(
-        dots, "M" + "L".join(f"{dot.x} {dot.y}" for dot in dots), across, up, spoken,
-        words or ("days" if by_days else "hours"), **band, expected=settle, few=len(dots) <= 40,
+        dots, _path([(dot.x, dot.y) for dot in dots]), across, up, spoken,
+        words or ("days" if by_days else "hours"), **band, expected=settle, few=len(dots) <= 40, **more,
     )  # fmt: skip
+
+
+def _path(points: Sequence[tuple[str, str]]) -> str:
+    return "M" + "L".join(f"{x} {y}" for x, y in points)

@@ -1,7 +1,7 @@
 """One workpiece's page: the route it takes, what to do next, what it weighs, what it cost, where it came from."""
 
 from dataclasses import dataclass, field
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -20,17 +20,11 @@ from studio.web.deeds import Reading
 from studio.web.paging import paged
 from studio.web.saying import day, local
 from studio.web.screens.bench_base import DOING, DONE
+from studio.web.screens.bench_drying import weights
 from studio.web.screens.round_lines import CLOCKED, STARTS
 from studio.work import queries as work
-from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Weighing, Workpiece
+from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Workpiece
 from studio.work.queries import Page
-
-DRYING = (
-    Weighing.Condition.WET,
-    Weighing.Condition.SEASON,
-    Weighing.Condition.OVEN,
-    Weighing.Condition.OVEN_DRY,
-)
 
 
 @dataclass(frozen=True)
@@ -243,60 +237,6 @@ def more_acts(found: Page) -> list[Act]:
     if piece.purchase_id:
         acts.append(Act("The wood it came from", links.to("purchase", piece.purchase_id)))
     return [act for act in acts if act.url]
-
-
-def weights(found: Page, now: datetime) -> dict[str, Any]:
-    """The curve of what it weighed, in words too: still losing, steady, or gained; about when it is dry."""
-    kept = [row for row in found.weighings if not row.struck_out]
-    drying = [row for row in kept if row.condition in DRYING]
-    words, steady = work.drying_words(drying[-12:]) if drying else ("", False)
-    estimate = {} if steady else _estimate(drying, now)
-    last_condition = drying[-1].condition if drying else ""
-    alive = bool(drying) and drying[-1] == kept[-1] and last_condition != Weighing.Condition.OVEN_DRY
-    oven = _in_order([row for row in drying if row.condition == Weighing.Condition.OVEN])
-    return {
-        "points": [(row.at, row.mass_mg) for row in (oven if alive and len(oven) > 2 else kept)],
-        "weighings": list(reversed(found.weighings)),
-        "last": kept[-1] if kept else None,
-        "drying_words": words if alive and len(drying) > 1 else "",
-        **dict.fromkeys(("dry_mg", "dry_low_mg", "dry_high_mg")),
-        **(estimate if alive else {}),
-    }
-
-
-def _estimate(drying: list[Weighing], now: datetime) -> dict[str, Any]:
-    """Where an oven's weighings are heading, said only when four or more leave little doubt."""
-    series = _in_order([row for row in drying if row.condition == Weighing.Condition.OVEN])
-    if len(series) < 4:
-        return {}
-    from studio.craft.moisture import fit_drying, moisture_content
-
-    began = series[0].at
-    hours = [(row.at - began).total_seconds() / 3600 for row in series]
-    try:
-        fit = fit_drying(hours, [row.mass_mg / 1000 for row in series])
-        wet = moisture_content(series[-1].mass_mg / 1000, fit.dry_g)
-    except ValueError:
-        return {}
-    low, high = began + timedelta(hours=fit.ready_low_h), began + timedelta(hours=min(fit.ready_high_h, 24 * 365))
-    give = max((high - low) / 2, timedelta(hours=1))
-    ready = began + timedelta(hours=min(fit.ready_h, 24 * 365))
-    return {
-        "dry_mg": round(fit.dry_g * 1000),
-        "dry_low_mg": round(fit.low_g * 1000),
-        "dry_high_mg": round(fit.high_g * 1000),
-        "moisture_words": f"{max(wet, 0.0):.0f}",
-        "ready_at": ready if ready > now else None,
-        "give_or_take": show(round(give.total_seconds() / 3600) * 3600, "duration"),
-    }
-
-
-def _in_order(rows: list[Weighing]) -> list[Weighing]:
-    kept: list[Weighing] = []
-    for row in rows:
-        if not kept or row.at > kept[-1].at:
-            kept.append(row)
-    return kept
 
 
 def step_codes() -> list[tuple[str, str]]:

@@ -13,10 +13,10 @@ from studio.people import settings as answers
 from studio.web.deeds import Deed
 from studio.web.forms import StudioForm, Typed
 from studio.web.screens.bench_base import AtWorkpiece, Chips, Nothing
-from studio.web.screens.bench_page import DRYING
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import Stage, Weighing
+from studio.work.queries import DRYING
 from studio.work.queries.weigh_round import next_to_weigh
 
 MOST_MG = 10**9

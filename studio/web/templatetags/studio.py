@@ -163,6 +163,12 @@ def curve(points: Any, **how: Any) -> dict[str, Any]:
     return {"curve": drawings.curve(list(points), **how), "words": how.get("words", "")}
 
 
+@register.inclusion_tag("parts/curve.html")
+def drying_curve(points: Any, how: Any) -> dict[str, Any]:
+    """The same with its fit, its band and when it will be dry, as the screen reckoned them (`drawings.curve`)."""
+    return {"curve": drawings.curve(list(points), **how)}
+
+
 @register.inclusion_tag("parts/pages.html", takes_context=True)
 def pages(context: RequestContext, page: Any, things: str = "rows", key: str = "page") -> dict[str, Any]:
     """Links to the other pages of a list, `key` its word in the address; filters, sort and other lists are kept."""

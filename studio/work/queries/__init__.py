@@ -1,6 +1,7 @@
 """Reading the bench."""
 
 from studio.work.queries.cost import CostLine, CostRow, CostTable, cost_table, still_to_come
+from studio.work.queries.drying import DRYING, Drying, drying
 from studio.work.queries.lists import (
     candidates_for_lost_number,
     losses_to_look_after,
@@ -31,6 +32,9 @@ from studio.work.queries.soaking import ready_to_soak, soaking_page
 from studio.work.queries.waits import BenchWait, Tagged, drying_words, waits
 
 __all__ = [
+    "DRYING",
+    "Drying",
+    "drying",
     "BenchWait",
     "LossPage",
     "clock_run",

@@ -1,0 +1,305 @@
+"""What a workpiece's weights say of its water: dry or not, about when, and how long it may lie out."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import datetime, timedelta
+
+from django.db.models import F, OuterRef, Q, Subquery
+
+from studio.craft import dryness
+from studio.craft.dryness import Change, Drawing, Expectation, Reading, Series, Verdict
+from studio.equipment import queries as equipment
+from studio.equipment.models import LoadPlace, Purpose
+from studio.people import settings as answers
+from studio.wood.models import Waxed
+from studio.work.models import Descent, StabilizingItem, Weighing, Workpiece
+from studio.work.queries.page import Page
+from studio.work.queries.regaining import Regain, regain
+
+DRYING = (
+    Weighing.Condition.WET,
+    Weighing.Condition.SEASON,
+    Weighing.Condition.OVEN,
+    Weighing.Condition.OVEN_DRY,
+)
+HEAT = (Purpose.DRY, Purpose.WARM, Purpose.SEASON)
+OVEN = (Weighing.Condition.OVEN.value, Weighing.Condition.OVEN_DRY.value)
+# A weight taken so soon after it came out still belongs to the oven.
+STILL_HOT = timedelta(hours=dryness.CARRY_H)
+# A cut's weights on both sides must be from about the same time, or it dried in between.
+NEAR_CUT = timedelta(days=1)
+# A fit this unsure of the dry mass says nothing yet.
+MOST_DOUBT = 0.15
+MOST_LIKE = 60
+LONGEST = timedelta(days=365)
+
+
+@dataclass(frozen=True)
+class Drying:
+    """What the weights of one workpiece say. Grams and hours are the craft's; `zero` is when its hours begin.
+
+    `series` is the one under way, else the last that dried; `unreliable` says what besides water leaves the wood
+    (oil, wax); `moisture` is percent now with its low and high; `carried` tells that it came through a cut.
+    """
+
+    series: Series | None = None
+    zero: datetime | None = None
+    verdict: Verdict | None = None
+    drawing: Drawing | None = None
+    moisture: tuple[float, float, float] | None = None
+    carried: bool = False
+    unreliable: str = ""
+    condition: str = ""
+    inside: bool = False
+    under_way: bool = False
+    set_point_mdegc: int | None = None
+    rest_ppm: int = 5_000
+    expected: Expectation | None = None
+    disturbed_at: datetime | None = None
+    regain: Regain | None = None
+
+    def moment(self, hours: float) -> datetime:
+        assert self.zero is not None
+        return self.zero + timedelta(hours=hours)
+
+    @property
+    def ready(self) -> tuple[datetime, timedelta] | None:
+        """About when it will be dry, and give or take how much; None where nothing says."""
+        if self.zero is None or not self.under_way or (self.verdict and self.verdict.state == "dry"):
+            return None
+        if self.drawing is not None:
+            fit = self.drawing.fit
+            if fit.ready_high_h * 3600 > LONGEST.total_seconds():
+                return None
+            give = timedelta(hours=max((fit.ready_high_h - fit.ready_low_h) / 2, 1.0))
+            return self.moment(fit.ready_h), give
+        if self.expected is None or self.series is None or not self.series.began:
+            return None
+        began = self.moment(self.series.began.at_h)
+        give = timedelta(hours=(self.expected.high_h - self.expected.low_h) / 2)
+        return began + timedelta(hours=self.expected.hours), give
+
+
+@dataclass
+class _Known:
+    """What was read once for one workpiece."""
+
+    piece: Workpiece
+    rows: list[Weighing]
+    places: list[LoadPlace]
+    now: datetime
+    changes: list[Change] = field(default_factory=list)
+
+    @property
+    def zero(self) -> datetime:
+        return self.rows[0].at
+
+    def hours(self, moment: datetime) -> float:
+        return (moment - self.zero).total_seconds() / 3600
+
+
+def drying(found: Page, now: datetime) -> Drying:
+    """Say what a workpiece's weights tell. Nine queries at most, however many weighings; no money is read."""
+    kept = [row for row in found.weighings if not row.struck_out]
+    rows = [row for row in kept if row.condition in DRYING]
+    if not rows:
+        return Drying()
+    piece = found.workpiece
+    places = equipment.places_of([piece.account_id]).get(piece.account_id, [])
+    known = _Known(piece, rows, places, now)
+    known.changes = _changes(known, [link for link in found.children if link.how == Descent.How.CUT])
+    series = dryness.into_series(_readings(known), known.changes)
+    heated = [one for one in series if _condition(one) in ("oven", Weighing.Condition.SEASON)]
+    shown = heated[-1] if heated else series[-1]
+    place = next((place for place in reversed(places) if place.load.purpose in HEAT), None)
+    inside = place is not None and place.out_at is None
+    told = _judged(known, shown, place, inside, under_way=shown is series[-1] and rows[-1] is kept[-1])
+    if told.moisture is None and not told.unreliable:
+        told = _through_the_cut(known, found, told)
+    if not inside and told.verdict is not None and rows[-1] is kept[-1] and piece.closed_at is None:
+        told = _out(known, told, place, cast=bool(found.fills))
+    return told
+
+
+def _readings(known: _Known) -> list[Reading]:
+    return [_reading(known.hours(row.at), row) for row in known.rows]
+
+
+def _reading(hour: float, row: Weighing) -> Reading:
+    how = "oven" if row.condition in OVEN else row.condition
+    return Reading(hour, row.mass_mg / 1000, row.step_mg / 1000, how)
+
+
+def _condition(series: Series) -> str:
+    return series.readings[-1].condition
+
+
+def _changes(known: _Known, cuts: Sequence[Descent]) -> list[Change]:
+    """Moves in and out of heat, and cuts, in the order they happened."""
+    found = [Change(known.hours(link.at), "cut") for link in cuts]
+    for place in known.places:
+        if place.load.purpose not in HEAT:
+            continue
+        degrees = None if place.load.set_point_mdegc is None else place.load.set_point_mdegc / 1000
+        found.append(Change(known.hours(place.put_in_at), "in", degrees))
+        if place.out_at is not None:
+            back = min((p.put_in_at for p in known.places if p.put_in_at > place.put_in_at), default=known.now)
+            until = min(place.out_at + STILL_HOT, back)
+            hot = [row.at for row in known.rows if place.put_in_at < row.at <= until]
+            out = max([place.out_at, *(at + timedelta(seconds=1) for at in hot)])
+            found.append(Change(known.hours(out), "out"))
+    return sorted(found, key=lambda change: change.at_h)
+
+
+def _judged(known: _Known, shown: Series, place: LoadPlace | None, inside: bool, *, under_way: bool) -> Drying:
+    """Judge the series, and fit it where one condition held and something but water doesn't leave with it."""
+    rest = answers.value("dry_rest_ppm")
+    unreliable = _unreliable(known.piece)
+    oven = _condition(shown) == "oven"
+    drawing = None if unreliable or not oven else _fitted(shown, rest / 10_000)
+    disturbed = _wet_beside(place) if place is not None and inside else None
+    began = shown.began
+    set_c = began.set_point_c if began else None
+    verdict = dryness.judge(
+        shown.hours,
+        shown.grams,
+        step_g=shown.step_g,
+        set_point_c=set_c if oven else None,
+        thickness_mm=_thickness_mm(known.piece),
+        rest_percent=rest / 10_000,
+        disturbed_h=known.hours(disturbed) if disturbed else None,
+        fit=drawing.fit if drawing else None,
+    )
+    sure = drawing is not None and drawing.fit.high_g - drawing.fit.low_g <= MOST_DOUBT * drawing.fit.dry_g
+    drawing = drawing if sure else None
+    left = verdict.remaining if sure else None
+    expected = None
+    if oven and inside and not sure and not unreliable and place is not None and place.load.purpose == Purpose.DRY:
+        expected = dryness.expected(_like_hours(known, place), shown.grams[0])
+    return Drying(
+        shown,
+        known.zero,
+        verdict,
+        drawing,
+        (left.percent, left.low, left.high) if left and under_way else None,
+        unreliable=unreliable,
+        condition=_condition(shown),
+        inside=inside,
+        under_way=under_way,
+        set_point_mdegc=None if set_c is None else round(set_c * 1000),
+        rest_ppm=rest,
+        expected=expected,
+        disturbed_at=disturbed,
+    )
+
+
+def _unreliable(piece: Workpiece) -> str:
+    """What besides water changes the weight of this wood, in a word; empty where nothing is known to."""
+    if piece.species is not None and piece.species.oily:
+        return "oily"
+    return "waxed" if piece.purchase is not None and piece.purchase.waxed == Waxed.YES else ""
+
+
+def _fitted(series: Series, rest_percent: float) -> Drawing | None:
+    if len(series.readings) < 3:
+        return None
+    try:
+        return dryness.draw(series.hours, series.grams, step_g=series.step_g, rest_percent=rest_percent)
+    except ValueError:
+        return None
+
+
+def _thickness_mm(piece: Workpiece) -> float | None:
+    sides = [side for side in (piece.length_um, piece.width_um, piece.height_um) if side]
+    return min(sides) / 1000 if sides else None
+
+
+def _wet_beside(place: LoadPlace) -> datetime | None:
+    """When something not oven-dry was put in beside it, the last time. One query."""
+    last = Weighing.objects.filter(
+        workpiece__account=OuterRef("account"), struck_out=False, at__lte=OuterRef("put_in_at")
+    ).order_by("-at", "-pk")
+    later = (
+        LoadPlace.objects.filter(load=place.load_id, put_in_at__gt=place.put_in_at)
+        .exclude(account=place.account_id)
+        .annotate(was=Subquery(last.values("condition")[:1]))
+        .filter(Q(was=None) | ~Q(was=Weighing.Condition.OVEN_DRY))
+        .order_by("-put_in_at")
+    )
+    return later.values_list("put_in_at", flat=True).first()
+
+
+def _like_hours(known: _Known, place: LoadPlace) -> list[float]:
+    """How long like blanks lay in the oven until they came out with a load that dried them. One query.
+
+    Like: the same wood, and where both are known half to twice as heavy going in.
+    """
+    mine = known.rows[0].mass_mg
+    first = Weighing.objects.filter(workpiece__account=OuterRef("account"), struck_out=False).order_by("at", "pk")
+    dry = Weighing.objects.filter(
+        workpiece__account=OuterRef("account"), struck_out=False, condition=Weighing.Condition.OVEN_DRY
+    )
+    rows = (
+        LoadPlace.objects.filter(
+            load__purpose=Purpose.DRY,
+            out_why="ended",
+            account__workpiece__species=known.piece.species_id,
+            account__workpiece__wood_kind=known.piece.wood_kind,
+            out_at__gt=F("put_in_at"),
+        )
+        .exclude(account=place.account_id)
+        .annotate(first_mg=Subquery(first.values("mass_mg")[:1]), dry_pk=Subquery(dry.values("pk")[:1]))
+        .filter(dry_pk__isnull=False, first_mg__gte=mine // 2, first_mg__lte=mine * 2)
+        .order_by("-out_at")
+        .values_list("put_in_at", "out_at")[:MOST_LIKE]
+    )
+    return [(out - begun).total_seconds() / 3600 for begun, out in rows if out is not None]
+
+
+def _through_the_cut(known: _Known, found: Page, told: Drying) -> Drying:
+    """Take the dry mass over from what it was cut from, where that was weighed. Two queries."""
+    link = next((link for link in found.parents if link.how == Descent.How.CUT), None)
+    first = known.rows[0]
+    if link is None or first.at - link.at > NEAR_CUT:
+        return told
+    parent = link.parent
+    before = list(Weighing.objects.filter(workpiece=parent, struck_out=False, at__lte=link.at).order_by("at", "pk"))
+    if not before or before[-1].condition not in DRYING or link.at - before[-1].at > NEAR_CUT:
+        return told
+    theirs = _Known(parent, before, equipment.places_of([parent.account_id]).get(parent.account_id, []), known.now)
+    theirs.changes = _changes(theirs, [])
+    last = dryness.into_series(_readings(theirs), theirs.changes)[-1]
+    dry_g = before[-1].mass_mg / 1000 if before[-1].condition == Weighing.Condition.OVEN_DRY else None
+    drawing = _fitted(last, told.rest_ppm / 10_000) if dry_g is None and _condition(last) == "oven" else None
+    marks = (dry_g,) * 3 if dry_g else (drawing.fit.dry_g, drawing.fit.high_g, drawing.fit.low_g) if drawing else None
+    if marks is None or first.mass_mg > before[-1].mass_mg:
+        return told
+    now_g = known.rows[-1].mass_mg / 1000
+    percents = []
+    for mark in marks:
+        mine = dryness.carried_dry_g(mark, before[-1].mass_mg, first.mass_mg)
+        percents.append(max(100 * (now_g - mine) / mine, 0.0))
+    return replace(told, moisture=(percents[0], percents[1], percents[2]), carried=True)
+
+
+def _out(known: _Known, told: Drying, place: LoadPlace | None, *, cast: bool) -> Drying:
+    """Once dry and out, how long it may lie. Three queries; none where it was soaked or cast since."""
+    dry = [row for row in known.rows if row.condition == Weighing.Condition.OVEN_DRY]
+    if cast or told.unreliable or not dry or place is None or place.out_at is None:
+        return told
+    if any(other.out_at is None for other in known.places):
+        return told
+    hot = [row for row in dry if place.put_in_at <= row.at <= place.out_at + STILL_HOT]
+    if not hot:
+        return told
+    if StabilizingItem.objects.filter(workpiece=known.piece, stabilizing__started_at__gte=hot[0].at).exists():
+        return told
+    again = [row for row in known.rows if row.at > place.out_at + STILL_HOT]
+    clock = regain(
+        dry=hot[-1],
+        out_at=place.out_at,
+        again=again,
+        thickness_mm=_thickness_mm(known.piece),
+        now=known.now,
+    )
+    return replace(told, regain=clock, moisture=None)
