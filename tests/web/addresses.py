@@ -57,7 +57,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "resin_change", "bath_add", "bath_fill", "bath_throw_away", "bath_close", "machine_add", "machine_change",
         "machine_retire", "machine_bring_back", "mould_add", "mould_change", "mould_retire", "load_start",
         "load_put_in", "load_change", "load_take_out", "load_end", "load_take_back", "pour_book", "demould",
-        "pour_room", "stabilize_start", "stabilizing_drained", "stabilizing_baked", "weigh_round",
+        "pour_room", "pour_thickened", "stabilize_start", "stabilizing_drained", "stabilizing_baked", "weigh_round",
     ),
     (OWNER, NOBODY): ("people", "person", "settings"),
     (OWNER, OWNER): (
@@ -120,6 +120,7 @@ KEYS: dict[str, Callable[[SmallStudio], int]] = {
     "pour": lambda small: small.pour.pk,
     "demould": lambda small: small.pour.pk,
     "pour_room": lambda small: small.blanks[3].pk,
+    "pour_thickened": lambda small: small.pour.pk,
     "stabilizing": lambda small: small.stabilizing.pk,
 }
 

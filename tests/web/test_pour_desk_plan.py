@@ -1,5 +1,6 @@
 """What the plan of a pour says: how far off, what lifts, in how many cups, by when; and measuring a blank's room."""
 
+from datetime import timedelta
 from types import SimpleNamespace
 from urllib.parse import urlencode
 
@@ -89,6 +90,10 @@ def test_no_trap_in_a_reading_or_a_plan_is_a_fault(desk, shop, trap):
         assert send(desk, url, {name: trap}, follow=False).status_code in (303, 422), name
     for name in ("warmth", "extra_0"):
         assert desk.get(at("pour_plan", plan(shop, **{name: trap}))).status_code in (200, 422), name
+    for moment in ("0001-01-01T00:00:00+14:00", "9999-12-31T23:59:59-12:00"):
+        walk = plan(shop, step="b", a=220 * GRAM, t0=moment)
+        assert desk.get(at("pour_mix", walk)).status_code == 200
+        assert desk.get(at("pour_book", walk)).status_code == 200
     for name in ("cup", "done_a", "done_b"):
         assert desk.get(at("pour_mix", plan(shop, **{name: trap}))).status_code in (200, 302, 422), name
 
@@ -143,3 +148,19 @@ def test_an_unknown_mass_is_said_to_be_unknown(desk, shop):
 def test_a_plan_that_can_not_make_it_says_so(desk, shop):
     tell(shop, pour_hands_s=1500)
     assert "It can't be poured in time like that" in text(desk.get(at("pour_plan", plan(shop))))
+
+
+def test_one_tap_says_that_it_thickened_and_the_next_plan_knows(desk, shop):
+    began = (timezone.now() - timedelta(minutes=15)).isoformat()
+    send(desk, at("pour_book", plan(shop, warmth="25 °C", t0=began)), {"poured_a": "220", "poured_b": "220"})
+    pour = Pour.objects.get()
+    assert pour.resin_mdegc == 25_000
+    url = reverse("pour_thickened", args=[pour.pk])
+    assert url in desk.get(reverse("pour", args=[pour.pk])).content.decode()
+    said = send(desk, url, {}).content.decode().replace("\u00a0", " ")
+    assert "440 g thickened in 15 min. The next plan reckons with that." in said
+    page = desk.get(reverse("pour", args=[pour.pk]))
+    assert "It thickened" in text(page) and url not in page.content.decode()
+    assert "noted already" in text(send(desk, url, {}))
+    again = {"system": shop.resin.pk, "rows": 1, "mould_0": "none", "room_0": "380 ml", "warmth": "25 °C", "go": 1}
+    assert "by what thickened at your bench" in text(desk.get(at("pour_plan", again)))

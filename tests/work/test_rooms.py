@@ -255,3 +255,57 @@ def test_a_plan_asks_the_same_number_of_questions_of_many_moulds(
     with django_assert_max_num_queries(20):
         found = plan_pour(resin, fills, at=NOW)
     assert len(found.fills) == 10 and queries.FillPlan is type(found.fills[0])
+
+
+# what thickened
+
+
+def mixed(resin, owner, began, mass_mg=1_000 * GRAM, **more):
+    return work.pour(
+        system=resin, planned_a_mg=1, planned_b_mg=1, poured_a_mg=mass_mg // 2, poured_b_mg=mass_mg // 2,
+        at=began + HOUR / 6, by=owner, began_at=began, resin_mdegc=25_000,
+        fills=[work.Fill(planned_mg=mass_mg)], **more,
+    )  # fmt: skip
+
+
+def test_what_thickened_at_this_bench_makes_a_mass_known(resin, pail, owner):
+    clocked(resin, pail, owner)
+    stores.change_resin_system(system=resin, second_time_s=None, second_mass_mg=None, at=NOW)
+    resin.refresh_from_db()
+    began = NOW - 2 * DAY
+    row = work.note_thickened(pour=mixed(resin, owner, began, 3 * KILO), at=began + HOUR / 4, now=NOW)
+    assert row.thickened_at == began + HOUR / 4
+    held = plan_pour(resin, [FillWanted(mould=pail)], at=NOW, resin_mdegc=25_000).clock
+    assert held.time.own and 900 < held.time.seconds < 2400
+
+
+def test_a_tap_over_several_cups_says_nothing_of_one(resin, pail, owner):
+    clocked(resin, pail, owner)
+    before = plan_pour(resin, [FillWanted(mould=pail)], at=NOW, resin_mdegc=25_000).clock.time
+    began = NOW - 2 * DAY
+    work.note_thickened(pour=mixed(resin, owner, began, 3 * KILO, cups=2), at=began + HOUR / 60, now=NOW)
+    assert plan_pour(resin, [FillWanted(mould=pail)], at=NOW, resin_mdegc=25_000).clock.time == before
+
+
+def test_a_beginning_that_can_not_be_is_not_kept(resin, owner):
+    row = mixed(resin, owner, NOW - 2 * DAY)
+    assert row.began_at == NOW - 2 * DAY
+    for wrong in (NOW, NOW - 9 * DAY):
+        late = work.pour(
+            system=resin, planned_a_mg=1, planned_b_mg=1, poured_a_mg=KILO, poured_b_mg=KILO, at=NOW - DAY, by=owner,
+            began_at=wrong, fills=[work.Fill(planned_mg=KILO)],
+        )  # fmt: skip
+        assert late.began_at is None
+
+
+def test_it_thickens_once_after_the_parts_met_and_not_tomorrow(resin, owner):
+    began = NOW - 2 * DAY
+    row = mixed(resin, owner, began)
+    for moment in (began, NOW + DAY):
+        with pytest.raises(OutOfTime):
+            work.note_thickened(pour=row, at=moment, now=NOW)
+    work.note_thickened(pour=row, at=began + HOUR, now=NOW)
+    with pytest.raises(PourTrouble, match="noted already"):
+        work.note_thickened(pour=row, at=began + 2 * HOUR, now=NOW)
+    with pytest.raises(PourTrouble, match="Nobody noted"):
+        work.note_thickened(pour=poured(resin, owner, None, NOW - DAY, 480 * GRAM), at=NOW, now=NOW)

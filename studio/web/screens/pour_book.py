@@ -1,5 +1,6 @@
 """Booking a pour by what the scale showed, looking at it, and taking it out of the mould."""
 
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
@@ -15,12 +16,13 @@ from studio.fields.listing import listed
 from studio.fields.models import Submission
 from studio.fields.quantity import LIMIT, show
 from studio.people import roles
+from studio.people import settings as answers
 from studio.web import saying
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm
 from studio.web.screens.pour import asked, plan_query
-from studio.web.screens.pour_clock import out_by
-from studio.web.screens.pour_forms import BookForm, DemouldForm
+from studio.web.screens.pour_clock import began, out_by
+from studio.web.screens.pour_forms import BookForm, DemouldForm, ThickenedForm
 from studio.web.screens.pour_mix import GRAM, grams
 from studio.web.screens.stores_short import OffersCount
 from studio.work import operations as work
@@ -71,6 +73,11 @@ class Book(OffersCount, Deed):
         assert self.plan is not None
         return {"plan": self.plan, "out_by": out_by(self.plan, self.request.GET), "rescue": self._rescue(form)}
 
+    def _warmth(self, plan: PourPlan, at: datetime) -> int | None:
+        """The resin's own warmth as it was typed for the plan, else the shop's."""
+        shop = answers.known("shop_temperature_mdegc", answers.local_date(at))
+        return plan.resin_mdegc if plan.resin_mdegc is not None else shop
+
     def _rescue(self, form: StudioForm) -> str:
         """What to add so that a wrong mix comes right, when the ratio was refused."""
         assert self.plan is not None
@@ -103,6 +110,8 @@ class Book(OffersCount, Deed):
             colour_words=data.get("colour_words", ""),
             off_ratio_words=data["off_ratio_words"],
             cups=len(plan.cups),
+            began_at=began(self.request.GET),
+            resin_mdegc=self._warmth(plan, at),
             **self.said_of_stores(data),
             at=at,
             **self.stamp,
@@ -112,6 +121,25 @@ class Book(OffersCount, Deed):
         until = f" Not out of the mould before {saying.when(out, self.now, clock=True)}." if out else ""
         self.say(f"{show(pour.poured_mg, 'mass')} are poured into {numbers}.{until}")
         return reverse("pour", args=[pour.pk])
+
+
+class Thickened(Deed):
+    """One tap: it thickened now, or at the time given."""
+
+    form_class, button = ThickenedForm, "It has thickened"
+
+    def find(self, pk: int, **kwargs: Any) -> None:  # type: ignore[override]
+        self.found = the_pour(pk)
+        self.back = reverse("pour", args=[pk])
+        self.heading = "Has it thickened?"
+
+    def do(self, data: dict[str, Any]) -> str:
+        row = work.note_thickened(pour=self.found.pour, at=moment_or_now(data["at"], self.now), now=self.now)
+        assert row.thickened_at and row.began_at
+        took = int((row.thickened_at - row.began_at).total_seconds())
+        what = f"{show(row.poured_mg, 'mass')} thickened in {show(took, 'duration')}."
+        self.say(f"{what} The next plan reckons with that.")
+        return self.back
 
 
 def _fills(plan: PourPlan, data: dict[str, Any]) -> list[work.Fill]:
@@ -195,4 +223,5 @@ urlpatterns = [
     path("pour/book/", Book.as_view(), name="pour_book"),
     path("pour/<int:pk>/", PourPage.as_view(), name="pour"),
     path("pour/<int:pk>/demould/", Demould.as_view(), name="demould"),
+    path("pour/<int:pk>/thickened/", Thickened.as_view(), name="pour_thickened"),
 ]

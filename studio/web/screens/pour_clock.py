@@ -10,6 +10,7 @@ from django.utils.dateparse import parse_datetime
 from studio.fields.quantity import show
 from studio.work.queries import PourPlan
 
+FIRST_YEAR, LAST_YEAR = 2000, 2200
 SLOW_RESIN = "Makers plan on 10 to 12 minutes with a slow resin: common practice, no source."
 
 
@@ -73,7 +74,8 @@ def clock_words(plan: PourPlan) -> str:
         whose = f"{show(for_mass, 'mass')} by its sheet" if for_mass else "about 100 g, as labels mean it"
         return f"Unknown for {mass}: {most} is for {whose}, and more sets sooner. {SLOW_RESIN}"
     warm = "" if held.time.warmth_known else ", at its sheet's warmth"
-    worked = f"{show(held.time.seconds, 'duration')} for {mass}{warm}"
+    own = ", by what thickened at your bench" if held.time.own else ""
+    worked = f"{show(held.time.seconds, 'duration')} for {mass}{warm}{own}"
     if held.fill_s is None:
         return f"{worked}. How long your pot takes to fill isn't in the settings yet."
     return f"{worked}: lid shut within {show(held.clock.lid_by_s or 0, 'duration')} of A meeting B."
@@ -81,12 +83,11 @@ def clock_words(plan: PourPlan) -> str:
 
 def out_by(plan: PourPlan, query: QueryDict) -> datetime | None:
     """When the work time ends that began with Part B; the latest it can where it isn't known; None unknown."""
-    began = _began(query)
-    held = plan.clock
-    if began is None or held is None:
+    since, held = began(query), plan.clock
+    if since is None or held is None:
         return None
     seconds = held.time.seconds if held.time.seconds is not None else held.time.at_most_s
-    return None if seconds is None else began + timedelta(seconds=seconds)
+    return None if seconds is None else since + timedelta(seconds=seconds)
 
 
 def foot(plan: PourPlan, query: QueryDict) -> dict[str, Any] | None:
@@ -102,9 +103,12 @@ def foot(plan: PourPlan, query: QueryDict) -> dict[str, Any] | None:
     return {"lid": lid, "pressure": out, "ends": lid}
 
 
-def _began(query: QueryDict) -> datetime | None:
+def began(query: QueryDict) -> datetime | None:
+    """When the two parts met, by the walk at the scale."""
     try:
-        began = parse_datetime(query.get("t0", ""))
+        since = parse_datetime(query.get("t0", ""))
     except ValueError:
         return None
-    return None if began is None or timezone.is_naive(began) else began
+    if since is None or timezone.is_naive(since) or not FIRST_YEAR <= since.year <= LAST_YEAR:
+        return None
+    return since

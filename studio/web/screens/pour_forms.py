@@ -171,3 +171,7 @@ class DemouldForm(StudioForm):
                 dimension="mass", required=False, least=1, widget=Typed(), label=asks
             )
         self.fields["at"] = MomentField(label="When did it come out?")
+
+
+class ThickenedForm(StudioForm):
+    at = MomentField(label="When did it thicken?")

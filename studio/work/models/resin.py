@@ -30,9 +30,21 @@ class Pour(models.Model):
     demoulded_at = models.DateTimeField(null=True, blank=True)
     entry = EntryKey()
     off_ratio_words = models.CharField(max_length=200, blank=True)
+    # When the two parts met, how warm the resin was, in how many cups, and when somebody saw it thicken: together
+    # they are a work time of this bench's own.
+    began_at = models.DateTimeField(null=True, blank=True)
+    resin_mdegc = WholeField(null=True, blank=True)
+    cups = WholeField(default=1)
+    thickened_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
+            *whole_checks("pour", "resin_mdegc"),
+            *whole_checks("pour", "cups", at_least=1),
+            models.CheckConstraint(
+                name="pour_thickens_after_it_began",
+                condition=Q(thickened_at=None) | Q(began_at__isnull=False, thickened_at__gt=models.F("began_at")),
+            ),
             *whole_checks("pour", "planned_a_mg", "planned_b_mg", "poured_a_mg", "poured_b_mg", at_least=0)
         ]
 

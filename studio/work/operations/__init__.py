@@ -27,7 +27,7 @@ from studio.work.operations.loads import load_up, unload
 from studio.work.operations.loss import it_broke, look_after_loss, salvage, take_back_loss
 from studio.work.operations.pictures import add_loss_picture, add_picture
 from studio.work.operations.pour import ColourIn, Fill, demould, pour
-from studio.work.operations.rooms import measure_room
+from studio.work.operations.rooms import measure_room, note_thickened
 from studio.work.operations.stabilize import (
     finish_stabilizing,
     record_drained,
@@ -67,6 +67,7 @@ __all__ = [
     "look_after_loss",
     "lose_number",
     "measure_room",
+    "note_thickened",
     "plan_steps",
     "pour",
     "record_drained",

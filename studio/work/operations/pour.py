@@ -30,6 +30,8 @@ from studio.work.operations.cut import join
 from studio.work.operations.steps import begin_step, end_step
 
 PPM = 1_000_000
+# A mix that met its parts longer ago than this wasn't walked with, its address was kept.
+LONGEST_POUR = timedelta(days=1)
 
 
 @dataclass(frozen=True)
@@ -70,6 +72,8 @@ def pour(
     off_ratio_words: str = "",
     allow_past: bool = False,
     cups: int = 1,
+    began_at: datetime | None = None,
+    resin_mdegc: int | None = None,
     counted: Sequence[stores.Counted] = (),
     by: User | None = None,
     submission: Submission | None = None,
@@ -82,7 +86,8 @@ def pour(
     casting; several become a new one; none at all is a block of resin. A mix off its ratio by more than the
     sheet allows is booked only with words, which stay on the casting. What was `counted` because the books held
     too little is set right first, in the same transaction. Each of several `cups` keeps
-    to the sheet's batches.
+    to the sheet's batches. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then; neither
+    need be known.
     """
     _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words, max(1, cups))
     with transaction.atomic():
@@ -119,6 +124,9 @@ def pour(
             full_cure_at=_after(at, system.full_cure_s),
             entry_id=posted.entry_id,
             off_ratio_words=off_ratio_words,
+            began_at=began_at if began_at and timedelta(0) <= at - began_at <= LONGEST_POUR else None,
+            resin_mdegc=resin_mdegc,
+            cups=max(1, cups),
         )
         PourColorant.objects.bulk_create(
             [PourColorant(pour=row, material=colour.material, mass_mg=colour.mass_mg) for colour in colorants]

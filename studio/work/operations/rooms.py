@@ -1,4 +1,4 @@
-"""How much room a blank takes, as somebody measured it."""
+"""What somebody saw at the pour desk: the room a blank takes, and when resin thickened."""
 
 from datetime import datetime
 
@@ -10,7 +10,7 @@ from studio.fields.quantity import show
 from studio.people.models import User
 from studio.work.errors import OutOfTime, PourTrouble
 from studio.work.making import held_rows
-from studio.work.models import RoomReading, Stage, Workpiece
+from studio.work.models import Pour, RoomReading, Stage, Workpiece
 
 # Lighter than the lightest balsa, heavier than lignum vitae: then a figure was slipped. *Common practice, no source*.
 LIGHTEST_KGM3, HEAVIEST_KGM3 = 50, 1_500
@@ -82,3 +82,24 @@ def _refuse_fill(beads_mm3: int, mould: Mould | None) -> None:
             f"{mould.name} holds {show(holds, 'volume')} with nothing in it. With the wood in it takes less.",
             field="beads",
         )
+
+
+def note_thickened(*, pour: Pour, at: datetime, now: datetime) -> Pour:
+    """Will note when a mix thickened, once: from then on the plan knows this bench's own time for such a mass.
+
+    Raises `PourTrouble` where it was noted before, or nobody knows when the two parts met; `OutOfTime` for a moment
+    still to come or not after that.
+    """
+    if at > now:
+        raise OutOfTime("That time is still to come. Leave it empty for now.", field="at")
+    with transaction.atomic():
+        held = Pour.objects.select_for_update().get(pk=pour.pk)
+        if held.thickened_at is not None:
+            raise PourTrouble("When it thickened is noted already.")
+        if held.began_at is None:
+            raise PourTrouble("Nobody noted when the two parts met, so it tells nothing. Walk the next mix here.")
+        if at <= held.began_at:
+            raise OutOfTime("That is before the two parts met. Give the time it thickened.", field="at")
+        held.thickened_at = at
+        held.save(update_fields=["thickened_at"])
+    return held

@@ -9,11 +9,13 @@ from studio.craft.pour_clock import Known, WorkTime, pour_clock, work_time
 from studio.fields.quantity import show
 from studio.people import settings as studio_settings
 from studio.stores.models import ResinSystem
+from studio.work.models import Pour
 from studio.work.queries.pour_parts import Clock, Cup
 
 PPM = 1_000_000
 # The label's figure is for so much, where the sheet doesn't say. *Common practice, no source.*
 LABEL_MASS_MG = 100_000
+LAST_TAPS = 20
 
 
 def find_cups(
@@ -59,12 +61,25 @@ def find_clock(system: ResinSystem, cups: tuple[Cup, ...], on: date, resin_mdegc
 def _time(system: ResinSystem, warmth: int | None, mass_mg: int) -> WorkTime:
     assert system.work_time_s is not None
     at = system.work_time_at_mdegc
-    known = [Known(system.work_time_s, at, system.work_time_mass_mg or LABEL_MASS_MG)]
+    known = [Known(system.work_time_s, at, system.work_time_mass_mg or LABEL_MASS_MG), *_taps(system)]
     if system.second_time_s and system.second_mass_mg:
         known.append(Known(system.second_time_s, at, system.second_mass_mg))
     with suppress(ValueError):  # the ten-degree rule doesn't reach so far
         return work_time(known, mdegc=warmth, mass_mg=mass_mg)
     return work_time(known, mdegc=None, mass_mg=mass_mg)
+
+
+def _taps(system: ResinSystem) -> list[Known]:
+    """What thickened at this bench, the last of it. One query.
+
+    Several cups are mixed one after the other, so their clock tells nothing of one of them.
+    """
+    rows = Pour.objects.filter(system=system, thickened_at__isnull=False, began_at__isnull=False, cups=1)
+    return [
+        Known(max(1, int((thick - began).total_seconds())), row.resin_mdegc, row.poured_mg, own=True)
+        for row in rows.order_by("-at", "-pk")[:LAST_TAPS]
+        if (thick := row.thickened_at) and (began := row.began_at)
+    ]
 
 
 def clock_cautions(clock: Clock | None) -> list[str]:

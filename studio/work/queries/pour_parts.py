@@ -145,6 +145,7 @@ class PourPlan:
     enough_ppm: int = 0
     cups: tuple[Cup, ...] = ()
     clock: Clock | None = None
+    resin_mdegc: int | None = None
 
 
 @dataclass(frozen=True)

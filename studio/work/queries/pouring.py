@@ -36,7 +36,8 @@ def plan_pour(
     Room of each mould with its wood by the best that is known (`craft.room`), times the density of mixed resin, plus
     an allowance learned from this studio's pours, or the studio's own figure while those are few. With it how far
     off that may be, the lift on the wood, the cups, and the clock at the resin's own warmth (`resin_mdegc`, else the
-    shop's). Nothing is stored. What makes it impossible stands in `refusals`. Six queries, and the studio's answers.
+    shop's). Nothing is stored. What makes it impossible stands in `refusals`.
+    Seven queries, and the studio's answers.
     Source: geometry; mass is volume times density; `craft.room`, `craft.allowance`, `craft.pour_clock`.
     """
     refusals: list[str] = []
@@ -67,7 +68,7 @@ def plan_pour(
     return PourPlan(
         system, found, kgm3 or 0, more.ppm, step_mg, fill_mg, total_mg - fill_mg, total_mg, a_mg, b_mg,
         colorant, colorant_ppm, colour_mg, holdings, make_mg, tuple(refusals), tuple(dict.fromkeys(cautions)),
-        _give_mg(rooms, kgm3 or 0), more, enough_ppm, cups, clock,
+        _give_mg(rooms, kgm3 or 0), more, enough_ppm, cups, clock, resin_mdegc,
     )  # fmt: skip
 
 
