@@ -58,7 +58,7 @@ function show() {
   if (row.last_mg === null) last.append(row.words === "never weighed" ? "Never weighed before." : row.words);
   else last.append("Last ", made("b", written(row.last_mg)), `, ${row.last_words || "just now"}. ${sentence(row.words)}`);
   if (row.where) last.append(` In ${row.where}.`);
-  at("how").textContent = sentence(data.conditions[condition()]).replace(".", "");
+  at("how").textContent = `${sentence(data.conditions[condition()]).replace(".", "")}, now. Not so?`;
   for (const one of document.querySelectorAll("#conditions input")) one.checked = one.value === condition();
   at("its-page").href = row.pk ? page.dataset.page.replace("/0/", `/${row.pk}/`) : "#";
   at("its-page").hidden = !row.pk;
@@ -75,13 +75,12 @@ function sentence(words) {
 function showTyped() {
   at("shows").textContent = typed ? typed.replace(".", data.decimal) : "–";
   const target = at("shows").parentElement;
-  target.classList.toggle("empty", !typed);
+  target.classList.toggle("untyped", !typed);
   target.classList.toggle("long", typed.length > 5);
   const { row, mg, completed } = now();
   const makes = at("makes");
   makes.replaceChildren();
-  at("question").hidden = true;
-  at("pad").hidden = false;
+  asking(false);
   if (mg === null) return;
   if (completed && !literal) makes.append(made("b", `= ${written(mg)}`), row.last_mg === null ? "" : ", ");
   if (row.last_mg !== null) makes.append(difference(mg - row.last_mg));
@@ -146,9 +145,13 @@ function wipe() {
 function ask(words, mg) {
   at("asks").textContent = words;
   at("yes").textContent = `Yes, ${written(mg)} is right`;
-  at("question").hidden = false;
-  at("pad").hidden = true;
+  asking(true);
   at("yes").focus();
+}
+
+function asking(yes) {
+  at("question").hidden = !yes;
+  at("pad").hidden = at("turn").hidden = yes;
 }
 
 function next() {
@@ -231,7 +234,7 @@ function tellRefused() {
 function refusal(one) {
   const box = made("div", "", { className: "refused-one" });
   const head = made("p");
-  const clock = new Date(one.at - ahead).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit" });
+  const clock = new Date(one.at - ahead).toLocaleTimeString([], { hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
   head.append(made("span", one.number, { className: "tag" }), ` You typed ${written(one.mg)} at ${clock}.`);
   const answers = made("div", "", { className: "answers" });
   const again = { type: "button", className: "plain" };
