@@ -98,7 +98,6 @@ def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
                 mould=fill.wanted.mould,
                 wood_mg=fill.wood_mg,
                 wood_mm3=fill.wood_mm3,
-                reckoned_mg=fill.reckoned_mg,
             )
             for fill in plan.fills
         ],

@@ -9,7 +9,7 @@ from studio.wood import operations as wood
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.errors import OutOfTime, PourTrouble
-from studio.work.models import Pour, PourFill, RoomReading
+from studio.work.models import Pour, PourFill, RoomReading, Stabilizing
 from studio.work.queries import FillWanted, plan_pour
 from studio.work.queries.pour_allowed import past_pours
 from tests.work.conftest import BEGAN, DAY, GRAM, HOUR, KILO, NOW
@@ -255,6 +255,16 @@ def test_a_plan_asks_the_same_number_of_questions_of_many_moulds(
     with django_assert_max_num_queries(20):
         found = plan_pour(resin, fills, at=NOW)
     assert len(found.fills) == 10 and queries.FillPlan is type(found.fills[0])
+
+
+def test_stabilized_wood_teaches_nothing_since_it_weighs_more_than_its_dry_weight(resin, owner):
+    row = poured(resin, owner, None, NOW - 40 * DAY, 480 * GRAM)
+    assert len(past_pours()) == 1
+    material = stores.add_material(name="Bath resin", kind="stabilizing", by=owner, at=BEGAN)
+    bath = stores.start_bath(name="The chamber", material=material, at=BEGAN, by=owner)
+    soaked = Stabilizing.objects.create(bath=bath, started_at=BEGAN)
+    soaked.items.create(workpiece=row.fills.get().casting, dry_mg=1)
+    assert past_pours() == []
 
 
 # what thickened

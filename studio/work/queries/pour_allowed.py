@@ -28,6 +28,7 @@ def past_pours() -> list[Past]:
     """The last pours whose castings were weighed out of the mould: reckoned against needed. One query.
 
     Needed is what lies in the castings, colour left out, and 3 % for cup and stick (*common practice, no source*).
+    Stabilized wood is left out: its weight before the pour was not its dry weight.
     """
     weighed = Weighing.objects.filter(
         workpiece=OuterRef("casting"), condition=Weighing.Condition.CAST, struck_out=False
@@ -36,6 +37,8 @@ def past_pours() -> list[Past]:
         PourFill.objects.filter(reckoned_mg__isnull=False, pour__demoulded_at__isnull=False)
         .annotate(cast_mg=Subquery(weighed.values("mass_mg")[:1]), colour_mg=Sum("pour__colorants__mass_mg"))
         .filter(cast_mg__isnull=False)
+        .exclude(casting__stabilizings__isnull=False)
+        .exclude(casting__parent_links__parent__stabilizings__isnull=False)
         .order_by("-pour__at", "-pk")
         .values_list(
             "pour_id", "reckoned_mg", "cast_mg", "wood_mg", "wood_mm3", "pour__poured_a_mg", "pour__poured_b_mg",
