@@ -50,9 +50,11 @@ def test_the_machine_is_chosen_first_and_what_was_asked_for_goes_along(desk, sho
 def test_what_is_ready_is_ticked_and_its_step_begins(desk, shop):
     cleaned(shop)
     picked = [str(shop.blanks[0].pk), str(shop.blanks[1].pk)]
-    answer = send(
-        desk, into(shop.oven), {"workpieces": picked, "purpose": "dry", "set_point_mdegc": "103", "at": ago(5)}
-    )
+    typed = {"workpieces": picked, "purpose": "dry", "set_point_mdegc": "103", "at": ago(5)}
+    asked = send(desk, into(shop.oven), typed)
+    assert asked.status_code == 422 and "the skin shrinks over a wet middle and checks" in text(asked)
+    assert not Load.objects.exists()
+    answer = send(desk, into(shop.oven), {**typed, "sure": "on"})
     load = Load.objects.get()
     assert (load.set_point_mdegc, load.places.count()) == (103_000, 2)
     assert "41/1, 41/2 are in The brick oven" in text(answer)
