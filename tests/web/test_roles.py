@@ -16,8 +16,9 @@ OPENED_ELSE = {
     "come-in": {410},  # the link is spent
     "set_up": {302},  # somebody works here already
     "sign_in": {200, 302},  # signed in already
-    "pour_mix": {302},  # both go on from a plan, and lead to it without one
+    "pour_mix": {302},  # these go on from a plan, and lead to it without one
     "pour_book": {302},
+    "pour_sheet": {302},
     "papers_pdf": {200, 302, 400, 404},  # needs to be told which pieces
     "print_job": {200, 404},
     "print_file": {200, 302, 404, 409},

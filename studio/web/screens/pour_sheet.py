@@ -10,7 +10,9 @@ from studio.web.screens.pour import asked
 
 
 class PourSheet(Reading):
-    """The file itself; a plan that can't be poured leads back to what is wrong with it."""
+    """The file itself; a plan that can't be poured leads back to what is wrong with it.
+
+    So does one in several cups: the sheet has boxes for one."""
 
     right = "bench"
 
@@ -20,7 +22,7 @@ class PourSheet(Reading):
 
         now = timezone.now()
         plan = asked(request.GET, now).plan
-        if plan is None or plan.refusals or not plan.total_mg:
+        if plan is None or plan.refusals or not plan.total_mg or len(plan.cups) > 1:
             return HttpResponseRedirect(f"{reverse('pour_plan')}?{request.GET.urlencode()}")
         facts = mix_sheet_facts(plan, on=answers.local_date(now))
         printed = print_mix_sheet(facts, paper=str(answers.value("paper_size")).lower())
