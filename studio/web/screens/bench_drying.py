@@ -85,7 +85,8 @@ def _more(told: Drying, now: datetime) -> list[str]:
         middle, low, high = told.moisture
         between = f", {low:.0f} to {high:.0f} nine times in ten" if round(high) - round(low) >= 1 else ""
         whence = ", by what it was cut from" if told.carried else ""
-        said.append(f"About {middle:.0f} % moisture left{between}{whence}.")
+        much = f"About {middle:.0f} %" if middle >= 1 or between else "Less than 1 %"
+        said.append(f"{much} moisture left{between}{whence}.")
     ready = told.ready
     if ready is not None and not (told.verdict and told.verdict.oven_dry):
         said.append(_ready(*ready, told.expected, now))
@@ -148,8 +149,8 @@ def _scale(verdict: Verdict) -> Test:
     one = verdict.criterion("step")
     figure, limit = _percent(one.figure or 0), _percent(one.limit)
     if one.met:
-        return Test(MET[True], f"The scale is fine enough: a step is {figure} of it, up to {limit} is.", "met")
-    return Test(MET[False], f"The scale is too coarse for it: a step is {figure} of it, up to {limit} tells.", "not")
+        return Test(MET[True], f"The scale is fine enough: a step is {figure} of the weight.", "met")
+    return Test(MET[False], f"The scale is too coarse: a step is {figure} of the weight, more than {limit}.", "not")
 
 
 def _rest(told: Drying, verdict: Verdict) -> Test:
@@ -193,6 +194,7 @@ def clocks(out: Regain, now: datetime) -> list[tuple[str, str, bool]]:
         words += (
             f" Its pace is from {in_words(count)} weighed again here." if count else " Its pace is common practice."
         )
+        words += "" if out.thickness_known else " Its thickness is guessed from its weight."
     return [*rows, ("Core", words, out.over)]
 
 
