@@ -21,6 +21,7 @@ _MISSHAPE = 0.01
 # Initial moisture is not believed above this share of the dry mass.
 _MOST_WATER = 2.6
 _PRIOR_WEIGHINGS = 2.0
+_NORMAL_FROM = 30
 # Wood goes on losing a little long after the curve has settled: this share of its mass, in the mean, when the
 # weighings stop as soon as it is nearly dry, less when they go on. Found from a published series.
 _SLOW_REST = 2e-3
@@ -186,7 +187,7 @@ def _closer(np: Any, log_rate: Any, log_weight: Any) -> Any:
 
 def _quantiles(np: Any, found: dict[str, Any], weight: Any, count: int, y: Any, noise: float) -> list[float]:
     """Return the middle, the 5 % and the 95 % mark of the mixture of Student distributions."""
-    from scipy.special import stdtr  # type: ignore[import-untyped]
+    from scipy.special import ndtr, stdtr  # type: ignore[import-untyped]
 
     keep = weight > weight.max() * 1e-5
     level, spread = found["level"].ravel()[keep], found["spread"].ravel()[keep]
@@ -198,7 +199,9 @@ def _quantiles(np: Any, found: dict[str, Any], weight: Any, count: int, y: Any, 
     )
     if len(marks) > 240:
         marks = marks[np.linspace(0, len(marks) - 1, 240).astype(int)]
-    below = (weight * stdtr(freedom, (marks[:, None] - level) / spread)).sum(axis=1)
+    away = (marks[:, None] - level) / spread
+    # Of many weighings Student's distribution is the normal one, which is found ten times as fast.
+    below = (weight * (ndtr(away) if freedom > _NORMAL_FROM else stdtr(freedom, away))).sum(axis=1)
     below = (below - below[0]) / (below[-1] - below[0])
     return [float(np.interp(share, below, marks)) for share in (0.5, 0.05, 0.95)]
 
