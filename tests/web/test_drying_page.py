@@ -123,3 +123,25 @@ def test_the_drawing_reaches_as_far_as_the_curve(db):
     assert float(found.dots[-1].x) == pytest.approx(64 + 376 * 0.3, abs=0.2)
     plain = drawings.curve(points)
     assert plain is not None and (plain.fit, plain.spread, plain.ready_x) == ("", "", "")
+
+
+def test_a_scale_a_little_too_coarse_says_by_how_much(desk, shop):
+    piece, load = baked(shop, (), ago=30)
+    for hour, grams in ((1, 860), (12, 830), (24, 826), (27, 826)):
+        weigh(shop, grams, load.started_at + hour * HOUR)
+    said = text(page(desk, piece))
+    assert "Not met The scale is too coarse: a step is 0.12 % of the weight, more than 0.1 %." in said
+
+
+def test_one_weight_of_wood_that_lies_out_again_is_no_drying(desk, shop):
+    piece, load = baked(shop, (2, 5, 9, 14, 20, 24, 28, 32, 36, 40), ago=60)
+    work.unload(load=load, at=load.started_at + 41 * HOUR, by=shop.owner, now=timezone.now())
+    back_in = load.started_at + 45 * HOUR
+    again = work.load_up(
+        machine=shop.oven, workpieces=[piece], purpose="dry", at=back_in, by=shop.owner, confirm=True
+    )
+    weigh(shop, 2500, again.started_at + 3 * HOUR)
+    assert "What it weighs" in (said := text(page(desk, piece))) and "Weighed once so far." in said
+    work.unload(load=again, at=again.started_at + 4 * HOUR, by=shop.owner, now=timezone.now())
+    said = text(page(desk, piece))
+    assert "2500 g" in said and "Weighed once so far." not in said and "Its end is told by" not in said

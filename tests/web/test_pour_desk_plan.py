@@ -48,7 +48,7 @@ def sheet(shop: SimpleNamespace, **figures: int) -> None:
 
 def test_the_plan_says_how_far_off_it_may_be_and_where_that_comes_from(desk, shop):
     page = text(desk.get(at("pour_plan", plan(shop))))
-    assert "The moulds take 400 g, give or take 270, 9 times in 10" in page
+    assert "The moulds take 400 g, give or take 270 g, 9 times in 10" in page
     assert "41/1, 800 g at 500 kg/m³, as its wood usually is: −1600 ml , give or take 263 ml" in page
     assert "40 g, your 10 %; no pour of yours was weighed yet" in page
 
@@ -63,7 +63,7 @@ def test_a_bucket_narrows_it_and_leads_back_to_the_plan(desk, shop):
     answer = send(desk, url, {"bucket": "1500"})
     assert RoomReading.objects.get().mm3 == 1_500_000
     page = text(answer)
-    assert "The moulds take 500 g, give or take 70" in page and "41/1 by the bucket on the scale" in page
+    assert "The moulds take 500 g, give or take 70 g" in page and "41/1 by the bucket on the scale" in page
 
 
 def test_a_dry_fill_asks_which_mould_and_keeps_what_was_typed(desk, shop):

@@ -29,7 +29,9 @@ def weights(found: Page, now: datetime) -> dict[str, Any]:
     """What the page shows of the weights: the verdict, the tests, the curve, and the clocks once it is out."""
     kept = [row for row in found.weighings if not row.struck_out]
     told = work.drying(found, now)
-    dried = told.verdict is not None and told.under_way and len(kept) > 1
+    # One weight of wood that lies out again says nothing of its drying: the weights before it are another series.
+    told_by = len(told.series.readings) if told.series else 0
+    dried = told.verdict is not None and told.under_way and len(kept) > 1 and (told.inside or told_by > 1)
     words = _verdict(told) if dried else ""
     return {
         "weighings": list(reversed(found.weighings)),
@@ -68,10 +70,10 @@ def _verdict(told: Drying) -> str:
     return f"Still losing {_percent(rate)} an hour."
 
 
-def _percent(percent: float) -> str:
-    """A share with one figure that counts: 0.4 %, 0.03 %."""
+def _percent(percent: float, figures: int = 1) -> str:
+    """A share with one figure that counts (or more): 0.4 %, 0.03 %."""
     ppm = max(round(percent * 10_000), 0)
-    step = 10 ** max(len(str(ppm)) - 1, 0)
+    step = 10 ** max(len(str(ppm)) - figures, 0)
     return show((ppm + step // 2) // step * step, "share")
 
 
@@ -148,6 +150,8 @@ def _grams(grams: float) -> str:
 def _scale(verdict: Verdict) -> Test:
     one = verdict.criterion("step")
     figure, limit = _percent(one.figure or 0), _percent(one.limit)
+    if figure == limit and not one.met:
+        figure = _percent(one.figure or 0, figures=2)
     if one.met:
         return Test(MET[True], f"The scale is fine enough: a step is {figure} of the weight.", "met")
     return Test(MET[False], f"The scale is too coarse: a step is {figure} of the weight, more than {limit}.", "not")

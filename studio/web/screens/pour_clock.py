@@ -29,7 +29,7 @@ def give_words(mg: int) -> str:
     """How far off a weight may be, to two figures and rounded up: more would pretend to know."""
     grams = -(-mg // 1000)
     step = 1 if grams < 100 else 10 ** (len(str(grams)) - 2)
-    return show(-(-grams // step) * step * 1000, "mass", unit="g", with_unit=False)
+    return show(-(-grams // step) * step * 1000, "mass", unit="g")
 
 
 def allowance_words(plan: PourPlan) -> str:
