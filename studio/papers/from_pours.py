@@ -1,9 +1,7 @@
 """What the mix sheet says of a plan."""
 
 from datetime import date
-from decimal import Decimal
 
-from studio.craft import mix
 from studio.equipment.cautions import cautions_for
 from studio.fields.quantity import show
 from studio.people import settings as studio_settings
@@ -11,7 +9,6 @@ from studio.work.queries import FillPlan, PourPlan
 
 from .mix_sheet import MixFill, MixSheetFacts, MixStep
 
-GRAM = 1000
 # How far from its target Part A may stop and still be looked up on the sheet, in steps of the scale.
 ELSEWHERE = (-4, -2, 2, 4, 8, 12)
 HOW_IT_LOOKS = ("good", "soft", "void", "leak", "floated", "cloudy", "cracked")
@@ -61,14 +58,12 @@ def _steps(plan: PourPlan) -> tuple[MixStep, ...]:
 
 def _elsewhere(plan: PourPlan) -> tuple[tuple[str, str], ...]:
     """For other stops of Part A what the scale shall show in the end, so that the ratio is right again."""
-    ratio, step = (plan.system.parts_a, plan.system.parts_b), Decimal(plan.step_mg) / GRAM
     found = []
     for steps in ELSEWHERE:
         a = plan.a_mg + steps * plan.step_mg
         if a <= 0:
             continue
-        b = int(mix.after_overshoot(ratio, Decimal(a) / GRAM, 0, step)[1] * GRAM)
-        found.append((grams(a), grams(a + plan.colorant_mg + b)))
+        found.append((grams(a), grams(a + plan.colorant_mg + plan.b_for(a))))
     return tuple(found)
 
 
@@ -82,7 +77,7 @@ def _times(plan: PourPlan) -> tuple[str, ...]:
     system = plan.system
     work, out = "In the mould by", "Out of the mould"
     if system.work_time_s:
-        work += f" (work time {show(system.work_time_s, 'duration')}"
+        work += f" (its sheet: {show(system.work_time_s, 'duration')}"
         if system.work_time_at_mdegc is not None:
             work += f" at {show(system.work_time_at_mdegc, 'temperature')}"
         work += ")"

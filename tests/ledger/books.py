@@ -129,6 +129,14 @@ def differences() -> list[str]:
     return [sentence for sentence in audit.run().differences if not sentence.startswith("The trigger ")]
 
 
+def a_draw(books: Books) -> tuple[Entry, Account, Account]:
+    """A draw of 100 from a batch to a piece, in books that are whole: the entry, the batch, the piece."""
+    batch, piece = books.batch(), books.workpiece()
+    entry = Entry.objects.get(pk=books.draw((batch, 100), to=[(piece, 1)]).entry_id)
+    assert differences() == []
+    return entry, batch, piece
+
+
 def sql(statement: str, *params: object) -> None:
     with connection.cursor() as cursor:
         cursor.execute(statement, params or None)

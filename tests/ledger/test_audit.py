@@ -11,7 +11,7 @@ from studio.ledger import audit, operations, triggers
 from studio.ledger.accounts import Account, Component, Kind, pool
 from studio.ledger.journal import Entry, Line
 from studio.people.models import User
-from tests.ledger.books import MONEY, NOW, Books, day, differences, fresh, sql
+from tests.ledger.books import MONEY, NOW, Books, a_draw, day, differences, fresh, sql
 
 on_sqlite = pytest.mark.skipif(connection.vendor != "sqlite", reason="this can only be so on SQLite")
 
@@ -22,13 +22,6 @@ def said(*fragments: str) -> bool:
     missing = [part for part in fragments if not any(part in sentence for sentence in found)]
     assert not missing, found
     return True
-
-
-def a_draw(books: Books) -> tuple[Entry, Account, Account]:
-    batch, piece = books.batch(), books.workpiece()
-    entry = Entry.objects.get(pk=books.draw((batch, 100), to=[(piece, 1)]).entry_id)
-    assert differences() == []
-    return entry, batch, piece
 
 
 def line(entry: Entry, account: Account | Kind) -> Line:

@@ -8,9 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from studio.ledger import audit
-from studio.ledger.accounts import Account, Kind, pool
-from studio.ledger.journal import Entry, Line
-from tests.ledger.books import Books, differences, fresh, parts_of, sql
+from tests.ledger.books import Books, a_draw, differences, fresh, parts_of
 from tests.ledger.scratch import Scratch
 
 on_sqlite = pytest.mark.skipif(connection.vendor != "sqlite", reason="this can only be so on SQLite")
@@ -21,32 +19,6 @@ books = Books(User.objects.get())
 batch, piece = books.batch(), books.workpiece()
 books.reverse(books.draw((batch, 10), to=[(piece, 1)]))
 """
-
-
-def said(*fragments: str) -> bool:
-    """Whether the audit has a sentence with each fragment; shows what it did say when not."""
-    found = differences()
-    missing = [part for part in fragments if not any(part in sentence for sentence in found)]
-    assert not missing, found
-    return True
-
-
-def a_draw(books: Books) -> tuple[Entry, Account, Account]:
-    batch, piece = books.batch(), books.workpiece()
-    entry = Entry.objects.get(pk=books.draw((batch, 100), to=[(piece, 1)]).entry_id)
-    assert differences() == []
-    return entry, batch, piece
-
-
-def line(entry: Entry, account: Account | Kind) -> Line:
-    return entry.lines.get(account=account if isinstance(account, Account) else pool(account))
-
-
-def shift(line_: Line, by: int) -> None:
-    """Change the value of one line and, where its account carries one, the balance with it."""
-    sql("UPDATE ledger_line SET value_micro = value_micro + %s WHERE id = %s", by, line_.pk)
-    if line_.account.runs_out:
-        sql("UPDATE ledger_account SET value_micro = value_micro + %s WHERE id = %s", by, line_.account_id)
 
 
 def _audited(scratch: Scratch, table: str, *statements: str) -> list[str]:

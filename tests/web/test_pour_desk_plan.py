@@ -12,29 +12,18 @@ from django.utils import timezone
 from studio.people import operations as people
 from studio.stores import operations as stores
 from studio.work.models import Pour, PourFill, RoomReading
-from tests.web.shop import GRAM, a_shop, key_of, send, signed_in, text, to_cast
+from tests.web.pour_shop import a_pour_shop, at, plan
+from tests.web.shop import GRAM, key_of, send, signed_in, text
 
 
 @pytest.fixture
 def shop(db: None) -> SimpleNamespace:
-    there = a_shop()
-    to_cast(there, there.blanks[0], 800 * GRAM)
-    return there
+    return a_pour_shop()
 
 
 @pytest.fixture
 def desk(shop: SimpleNamespace) -> Client:
     return signed_in(shop.owner)
-
-
-def plan(shop: SimpleNamespace, **more: object) -> dict[str, object]:
-    return {
-        "system": shop.resin.pk, "rows": 1, "mould_0": shop.mould.pk, "blanks_0": shop.blanks[0].pk, "go": 1, **more,
-    }  # fmt: skip
-
-
-def at(name: str, query: dict[str, object]) -> str:
-    return f"{reverse(name)}?{urlencode(query)}"
 
 
 def tell(shop: SimpleNamespace, **answers: int) -> None:

@@ -18,30 +18,18 @@ from studio.stores import operations as stores
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import Pour, Stage
-from tests.web.shop import GRAM, KILO, TRAPS, a_shop, dried, key_of, send, signed_in, text, to_cast
+from tests.web.pour_shop import a_pour_shop, at, plan
+from tests.web.shop import GRAM, KILO, TRAPS, dried, key_of, send, signed_in, text
 
 
 @pytest.fixture
 def shop(db: None) -> SimpleNamespace:
-    """The long box holds 2000 ml; 41/1 weighs 800 g oven-dry at 500 kg/m³ and takes 1600 ml of it."""
-    there = a_shop()
-    to_cast(there, there.blanks[0], 800 * GRAM)
-    return there
+    return a_pour_shop()
 
 
 @pytest.fixture
 def desk(shop: SimpleNamespace) -> Client:
     return signed_in(shop.owner)
-
-
-def plan(shop: SimpleNamespace, **more: object) -> dict[str, object]:
-    return {
-        "system": shop.resin.pk, "rows": 1, "mould_0": shop.mould.pk, "blanks_0": shop.blanks[0].pk, "go": 1, **more,
-    }  # fmt: skip
-
-
-def at(name: str, query: dict[str, object]) -> str:
-    return f"{reverse(name)}?{urlencode(query)}"
 
 
 def reckoned(shop: SimpleNamespace, **wanted: object) -> queries.PourPlan:

@@ -47,7 +47,7 @@ class Mix(Reading):
             return self._show(request, plan, "a", {"wrong": wrong})
         if a < plan.a_mg and not request.GET.get("enough") and "a" not in request.GET:
             return self._show(request, plan, "a", {"under": a})
-        b = raised_b(plan, a)
+        b = plan.b_for(a)
         if step == "b" and "t0" not in request.GET:
             query = plan_query(request.GET, step="b", a=a, t0=timezone.now().isoformat(), **self._carried())
             return HttpResponseRedirect(f"{reverse('pour_mix')}?{query}")
@@ -150,14 +150,6 @@ def _poured(query: QueryDict, known: str, typed: str, planned: int) -> tuple[int
         return parse(text, "mass", least=1), ""
     except NotUnderstood as stop:
         return planned, str(stop)
-
-
-def raised_b(plan: PourPlan, a_mg: int) -> int:
-    """Part B for what of Part A is in the cup, in milligrams on the scale's step; as planned where A is."""
-    if a_mg == plan.a_mg:
-        return plan.b_mg
-    ratio, step = (plan.system.parts_a, plan.system.parts_b), Decimal(plan.step_mg) / GRAM
-    return int(mix.after_overshoot(ratio, Decimal(a_mg) / GRAM, 0, step)[1] * GRAM)
 
 
 def overshoot_words(plan: PourPlan, a_mg: int, b_mg: int) -> str:

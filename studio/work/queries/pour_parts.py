@@ -3,13 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from decimal import Decimal
 
+from studio.craft import mix
 from studio.craft.allowance import Allowance
 from studio.craft.pour_clock import PourClock, WorkTime
 from studio.craft.room import Room
 from studio.equipment.models import Mould
 from studio.stores.models import Material, ResinSystem
 from studio.work.models import Workpiece
+
+GRAM = 1000
 
 
 @dataclass(frozen=True)
@@ -146,6 +150,13 @@ class PourPlan:
     cups: tuple[Cup, ...] = ()
     clock: Clock | None = None
     resin_mdegc: int | None = None
+
+    def b_for(self, a_mg: int) -> int:
+        """Part B for what of Part A is in the cup, in milligrams on the scale's step; as planned where A is."""
+        if a_mg == self.a_mg:
+            return self.b_mg
+        ratio, step = (self.system.parts_a, self.system.parts_b), Decimal(self.step_mg) / GRAM
+        return int(mix.after_overshoot(ratio, Decimal(a_mg) / GRAM, 0, step)[1] * GRAM)
 
 
 @dataclass(frozen=True)
