@@ -4,6 +4,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.db import connection
 from django.db.models.sql.compiler import SQLCompiler
@@ -47,18 +48,25 @@ def screens() -> list[tuple[str, str]]:
 
 def figures(times: int) -> list[Figure]:
     """Will measure every page as the first owner sees it; raises AssertionError where one does not open."""
+    client = signed_in()
+    with override_settings(ROOT_URLCONF=BARE_URLS, ALLOWED_HOSTS=["testserver"]):
+        return [measured(client, f"{name}, {url}", url, times) for name, url in screens()]
+
+
+def signed_in() -> Client:
+    """The first owner at a browser."""
     client = Client()
     owner = User.objects.owners().order_by("pk").first()
     assert owner is not None, "there is nobody to open the pages for"
     client.force_login(owner, backend="django.contrib.auth.backends.ModelBackend")
-    with override_settings(ROOT_URLCONF=BARE_URLS, ALLOWED_HOSTS=["testserver"]):
-        return [_measured(client, name, url, times) for name, url in screens()]
+    return client
 
 
-def _measured(client: Client, name: str, url: str, times: int) -> Figure:
+def measured(client: Client, name: str, url: str, times: int) -> Figure:
+    """Will time one page and the same template given the same things."""
     with _remembering(url):
         whole = _opened(client, url)
-    bare_url = f"/bare/?of={url}"
+    bare_url = f"/bare/?{urlencode({'of': url})}"
     bare = _opened(client, bare_url)
     assert len(bare) > 0.9 * len(whole), f"{url} was not rendered again: {len(bare)} bytes of {len(whole)}"
     _opened(client, bare_url)
@@ -66,7 +74,7 @@ def _measured(client: Client, name: str, url: str, times: int) -> Figure:
     ours = median_s(lambda: client.get(url), times)
     least = median_s(lambda: client.get(bare_url), times)
     note = f"{asked} queries, {asked_bare} bare; {len(whole) / 1024:.0f} KiB"
-    return Figure(f"{name}, {url}", seconds(ours), seconds(least), note)
+    return Figure(name, seconds(ours), seconds(least), note)
 
 
 def _opened(client: Client, url: str) -> bytes:

@@ -57,6 +57,7 @@ class Command(BaseCommand):
         for number, pieces in enumerate((150,) if quick else (1_000, 10_000)):
             self._say(heading(_part(studio, "grow", pieces=pieces)["words"]))
             self._tell(_part(studio, "pages", times=3 if quick else 9))
+            self._tell(_part(studio, "workshop", times=3 if quick else 9))
             self._tell(_part(studio, "costs", times=3 if quick else 5))
             if number == 0:
                 self._say(heading("Printing"))
@@ -91,7 +92,7 @@ class Command(BaseCommand):
 
 def _inside(part: str, given: dict[str, Any]) -> dict[str, Any]:
     """Measure one part on the data this process was given. Each brings in only what it needs itself."""
-    from studio.config.bench import cards, costs, grow, opening, pages, posts
+    from studio.config.bench import cards, costs, grow, opening, pages, posts, workshop
 
     house.collect_static()
     if part == "grow":
@@ -100,6 +101,7 @@ def _inside(part: str, given: dict[str, Any]) -> dict[str, Any]:
         given = {"paths": [url for _, url in pages.screens()]}
     measures: dict[str, Callable[..., list[Figure]]] = {
         "pages": pages.figures,
+        "workshop": workshop.figures,
         "costs": costs.figures,
         "posts": posts.figures,
         "cards": cards.figures,
