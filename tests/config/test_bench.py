@@ -32,7 +32,6 @@ def test_a_quick_run_prints_every_figure_and_leaves_nothing_behind(demo_template
     told = done.stdout
     # pages, costs and cards: ours and the bare one, both above nothing
     pages = ("the round", "the bench", "the pieces", "one piece", "the books")
-    pages = ("the round", "the bench", "the pieces", "one piece", "the books")
     workshop = ("the plan of a pour", "a weight is noted", "the curve of 200 weights")
     for what in (*pages, *workshop, "what everything cost", "24 cards"):
         found = re.search(rf"^  {what}.*?  +{FIGURE} +{FIGURE}", told, re.M)
