@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Literal
+from typing import Literal, get_args
 
 from .numbers import walking_key
 
@@ -18,7 +18,7 @@ PLACES = (
     "stores",
     "desk",
 )
-Kind = Literal["not before", "by", "since"]
+Kind = Literal["not before", "by", "since", "until"]
 
 
 @dataclass(frozen=True)
@@ -26,8 +26,9 @@ class Wait:
     """One thing to do: where, what (a verb), with which tag, from or until when, and why.
 
     `kind` says how to read `at`: *not before* it can't begin earlier, *by* it should be done then, *since* it
-    could have been done from then on. No `at`: any time will do. `about` is the room and key of the
-    thing, for the one who draws the link; `note` is a second, quieter sentence.
+    could have been done from then on, *until* it ends by an eye and not by a clock: `until` says what the eye
+    looks for (`bubbles stop`), `at` since when it has gone on. No `at`: any time will do. `about` is the room and
+    key of the thing, for the one who draws the link; `note` is a second, quieter sentence.
     """
 
     place: str
@@ -38,12 +39,15 @@ class Wait:
     reason: str
     note: str = ""
     about: tuple[str, int] | None = None
+    until: str = ""
 
     def __post_init__(self) -> None:
         if self.place not in PLACES:
             raise ValueError(f"{self.place!r} is no place in the shop; there are: " + ", ".join(PLACES))
-        if self.kind not in ("not before", "by", "since"):
-            raise ValueError("A wait is one of: not before, by, since.")
+        if self.kind not in get_args(Kind):
+            raise ValueError("A wait is one of: " + ", ".join(get_args(Kind)) + ".")
+        if (self.kind == "until") != bool(self.until):
+            raise ValueError("A wait that ends by an eye says until what, and no other wait does.")
 
     def begins(self, now: datetime) -> bool:
         """Say whether it can be done now."""

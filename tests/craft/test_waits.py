@@ -50,3 +50,12 @@ def test_a_place_that_is_not_in_the_shop_is_refused() -> None:
         wait("attic", "1")
     with pytest.raises(ValueError, match="one of"):
         wait("oven", "1", "someday")
+
+
+def test_what_ends_by_an_eye_can_be_looked_at_now_and_says_until_what() -> None:
+    bubbles = Wait("vacuum chamber", "watch", "41/3", "until", NOW, "at 98 %", until="bubbles stop")
+    assert bubbles.begins(NOW) and not bubbles.late(NOW + timedelta(days=1))
+    with pytest.raises(ValueError, match="until what"):
+        Wait("vacuum chamber", "watch", "41/3", "until", NOW, "at 98 %")
+    with pytest.raises(ValueError, match="no other wait"):
+        Wait("vacuum chamber", "watch", "41/3", "since", NOW, "at 98 %", until="bubbles stop")

@@ -47,7 +47,7 @@ def test_six_hours_of_a_drying_slab_foretell_the_weight_after_a_day() -> None:
 
         seen = np.round(mass(WEIGHED_H) + rng.normal(0, 0.01, len(WEIGHED_H)), 3)
         after_a_day = float(mass(np.array([24.0]))[0])
-        found = fit_drying(WEIGHED_H, seen)
+        found = fit_drying(WEIGHED_H.tolist(), seen.tolist())
         near += abs(found.dry_g / after_a_day - 1) <= 0.003
         covered += found.low_g <= after_a_day <= found.high_g
         narrow += found.high_g - found.low_g <= 0.03 * after_a_day

@@ -5,6 +5,7 @@ from datetime import timedelta
 from types import SimpleNamespace
 
 import pytest
+from django.template.loader import render_to_string
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -181,3 +182,11 @@ def test_a_visitor_reads_the_round_without_buttons_that_do_something(guest, shop
 @pytest.mark.parametrize("query", ["?at=nowhere", "?at=desk", "?at=%00", "?at=" + "x" * 500])
 def test_a_strange_address_is_still_the_round(desk, shop, query):
     assert desk.get(reverse("round") + query).status_code == 200
+
+
+def test_what_ends_by_an_eye_says_until_what_and_since_when(shop):
+    now = timezone.now()
+    wait = Wait("vacuum chamber", "watch", "41/3", "until", now - HOUR, "", ("work.weigh", 1), until="bubbles stop")
+    line = round_lines.line(wait, now, shop.owner)
+    said = render_to_string("round/line.html", {"line": line})
+    assert "until bubbles stop" in said and "since" in said

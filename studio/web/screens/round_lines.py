@@ -43,6 +43,7 @@ class Line:
     begins: bool
     button: Button | None
     urgent: bool = False
+    until: str = ""
 
 
 @dataclass(frozen=True)
@@ -103,6 +104,7 @@ def line(wait: Wait, now: datetime, user: Any) -> Line:
         late=wait.late(now),
         begins=wait.begins(now),
         button=_button(wait, user),
+        until=wait.until,
     )
 
 

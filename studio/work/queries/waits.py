@@ -105,6 +105,7 @@ def _wait(
     note: str = "",
     code: str = "",
     load: int | None = None,
+    until: str = "",
 ) -> BenchWait:
     shown = tuple(tags[:EACH])
     return BenchWait(
@@ -116,6 +117,7 @@ def _wait(
         reason,
         note,
         about,
+        until,
         tags=shown,
         more=max(many, len(tags)) - len(shown),
         code=code,
