@@ -21,6 +21,7 @@ class Bounds:
 
 
 _INSIDE = Bounds(1000, 5 * METRE_UM, "Give an inside measure between 1 mm and 5 m.")
+_OUTSIDE = Bounds(1000, 5 * METRE_UM, "Give an outside measure between 1 mm and 5 m.")
 _PRESSURE = Bounds(
     10_000,
     5_000_000,
@@ -44,6 +45,9 @@ MACHINE_BOUNDS: dict[str, Bounds] = {
 }
 MOULD_BOUNDS: dict[str, Bounds] = {
     **dict.fromkeys(("length_um", "width_um", "height_um", "diameter_um", "top_diameter_um"), _INSIDE),
+    **dict.fromkeys(
+        ("outside_length_um", "outside_width_um", "outside_diameter_um", "outside_height_um"), _OUTSIDE
+    ),
     "fill_mm3": Bounds(100, 10**9, "Give what it held, between 0.1 ml and 1,000 litres."),
 }
 

@@ -128,6 +128,7 @@ TAKES_LOADS = (
 class Shape(models.TextChoices):
     BOX = "box", "box"
     ROUND = "round", "round"
+    TUBE = "tube", "tube"
     TAPERED = "tapered", "tapered pail"
     MEASURED = "measured", "filled and measured"
 
@@ -138,9 +139,11 @@ class MouldQuerySet(models.QuerySet["Mould"]):
 
 
 class Mould(models.Model):
-    """A mould by its inside. A box has length, width and height; a round one diameter and height; a tapered
-    pail the diameter at the bottom, the diameter at the rim and the height. `fill_mm3` is what it held when
-    somebody filled it and measured; where it is given it counts before the geometry.
+    """A mould by its inside. A box has length, width and height; a round one or a tube diameter and height; a
+    tapered pail the diameter at the bottom, the diameter at the rim and the height. `fill_mm3` is what it held when
+    somebody filled it and measured; where it is given it counts before the geometry. The outside, as far as anybody
+    measured it, says whether it goes into a pot: length and width of a box, diameter of anything round (at its
+    widest), and height.
     """
 
     name = models.CharField(max_length=NAME_LENGTH)
@@ -152,6 +155,10 @@ class Mould(models.Model):
     diameter_um = WholeField(null=True, blank=True)
     top_diameter_um = WholeField(null=True, blank=True)
     fill_mm3 = WholeField(null=True, blank=True)
+    outside_length_um = WholeField(null=True, blank=True)
+    outside_width_um = WholeField(null=True, blank=True)
+    outside_diameter_um = WholeField(null=True, blank=True)
+    outside_height_um = WholeField(null=True, blank=True)
     note = models.CharField(max_length=NOTE_LENGTH, blank=True)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     added_at = models.DateTimeField()
@@ -170,13 +177,17 @@ class Mould(models.Model):
                 "diameter_um",
                 "top_diameter_um",
                 "fill_mm3",
+                "outside_length_um",
+                "outside_width_um",
+                "outside_diameter_um",
+                "outside_height_um",
                 at_least=1,
             ),
             models.CheckConstraint(
                 name="mould_has_a_volume",
                 condition=Q(fill_mm3__isnull=False)
                 | Q(shape=Shape.BOX, length_um__isnull=False, width_um__isnull=False, height_um__isnull=False)
-                | Q(shape=Shape.ROUND, diameter_um__isnull=False, height_um__isnull=False)
+                | Q(shape__in=(Shape.ROUND, Shape.TUBE), diameter_um__isnull=False, height_um__isnull=False)
                 | Q(
                     shape=Shape.TAPERED,
                     diameter_um__isnull=False,

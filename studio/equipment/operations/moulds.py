@@ -16,6 +16,7 @@ from studio.people.roles import require
 NEEDS: dict[str, tuple[str, ...]] = {
     Shape.BOX: ("length_um", "width_um", "height_um"),
     Shape.ROUND: ("diameter_um", "height_um"),
+    Shape.TUBE: ("diameter_um", "height_um"),
     Shape.TAPERED: ("diameter_um", "top_diameter_um", "height_um"),
     Shape.MEASURED: ("fill_mm3",),
 }

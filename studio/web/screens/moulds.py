@@ -23,6 +23,7 @@ from studio.web.screens.stores_change import ChangeDeed
 SIDES: dict[str, tuple[str, ...]] = {
     Shape.BOX: ("length_um", "width_um", "height_um"),
     Shape.ROUND: ("diameter_um", "height_um"),
+    Shape.TUBE: ("diameter_um", "height_um"),
     Shape.TAPERED: ("diameter_um", "top_diameter_um", "height_um"),
     Shape.MEASURED: (),
 }
@@ -59,7 +60,7 @@ def inside_words(mould: Mould) -> str:
 
     if mould.shape == Shape.BOX:
         return f"{words(mould.length_um)} × {words(mould.width_um)} × {words(mould.height_um)}"
-    if mould.shape == Shape.ROUND:
+    if mould.shape in (Shape.ROUND, Shape.TUBE):
         return f"{words(mould.diameter_um)} across, {words(mould.height_um)} high"
     if mould.shape == Shape.TAPERED:
         sides = f"{words(mould.diameter_um)} across below, {words(mould.top_diameter_um)} at the rim"
