@@ -1,5 +1,6 @@
 """The bench in the database."""
 
+from studio.work.models.dry_room import Overruled, WoodEvent, Wrap
 from studio.work.models.losses import Cause, Loss, LossPicture
 from studio.work.models.resin import Pour, PourColorant, PourFill, RoomReading, Stabilizing, StabilizingItem
 from studio.work.models.steps import ClockRun, ClockShare, Step, StepCode, StepState, UsualMinutes
@@ -23,6 +24,7 @@ __all__ = [
     "Descent",
     "Loss",
     "LossPicture",
+    "Overruled",
     "Pour",
     "PourColorant",
     "PourFill",
@@ -35,7 +37,9 @@ __all__ = [
     "StepState",
     "UsualMinutes",
     "Weighing",
+    "WoodEvent",
     "Workpiece",
     "WorkpiecePicture",
     "WorkpieceQuerySet",
+    "Wrap",
 ]
