@@ -2,7 +2,16 @@
 
 from studio.work.models.dry_room import Overruled, WoodEvent, Wrap
 from studio.work.models.losses import Cause, Loss, LossPicture
-from studio.work.models.resin import Pour, PourColorant, PourFill, RoomReading, Stabilizing, StabilizingItem
+from studio.work.models.prepared import MouldReady
+from studio.work.models.resin import (
+    Pour,
+    PourColorant,
+    PourFill,
+    PourSwirl,
+    RoomReading,
+    Stabilizing,
+    StabilizingItem,
+)
 from studio.work.models.steps import ClockRun, ClockShare, Step, StepCode, StepState, UsualMinutes
 from studio.work.models.workpieces import (
     Bark,
@@ -25,9 +34,11 @@ __all__ = [
     "Loss",
     "LossPicture",
     "Overruled",
+    "MouldReady",
     "Pour",
     "PourColorant",
     "PourFill",
+    "PourSwirl",
     "RoomReading",
     "Stabilizing",
     "StabilizingItem",

@@ -56,18 +56,6 @@ class Pour(models.Model):
         return self.poured_a_mg + self.poured_b_mg
 
 
-class PourColorant(models.Model):
-    pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="colorants")
-    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="+")
-    mass_mg = WholeField()
-
-    class Meta:
-        constraints = [*whole_checks("pourcolorant", "mass_mg", at_least=1)]
-
-    def __str__(self) -> str:
-        return f"{self.pour_id} {self.material_id}"
-
-
 class PourFill(models.Model):
     """One mould of a pour and the casting that came of it. All resin weighed into the pour lies on the fills."""
 
@@ -80,6 +68,8 @@ class PourFill(models.Model):
     share_mg = WholeField()
     wood_mg = WholeField(default=0)
     wood_mm3 = WholeField(default=0)
+    # where a screw sits in it, in the maker's words: whoever turns it must know
+    screw_words = models.CharField(max_length=120, blank=True, default="")
 
     class Meta:
         constraints = [
@@ -91,11 +81,45 @@ class PourFill(models.Model):
         return f"{self.pour_id} {self.casting_id}"
 
 
+class PourSwirl(models.Model):
+    """One cup of a mix, taken after the two parts met, with colours of its own; `fill`: all of it into that mould.
+
+    Its colours are drawn with the pour's own entry, or under `entry` where they lie on one casting alone.
+    """
+
+    pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="swirls")
+    fill = models.ForeignKey(PourFill, null=True, blank=True, on_delete=models.PROTECT, related_name="swirls")
+    taken_mg = WholeField()
+    entry = EntryKey(null=True, blank=True)
+
+    class Meta:
+        constraints = [*whole_checks("pourswirl", "taken_mg", at_least=1)]
+
+    def __str__(self) -> str:
+        return f"cup {self.pk} of pour {self.pour_id}"
+
+
+class PourColorant(models.Model):
+    pour = models.ForeignKey(Pour, on_delete=models.PROTECT, related_name="colorants")
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="+")
+    mass_mg = WholeField()
+    # stirred into a cup taken after mixing; None: into a part before the two met
+    swirl = models.ForeignKey(
+        PourSwirl, null=True, blank=True, on_delete=models.PROTECT, related_name="colorants"
+    )
+
+    class Meta:
+        constraints = [*whole_checks("pourcolorant", "mass_mg", at_least=1)]
+
+    def __str__(self) -> str:
+        return f"{self.pour_id} {self.material_id}"
+
+
 class RoomReading(models.Model):
     """How much room a blank takes, as somebody measured it: an observation, the latest of its way counts.
 
-    By bucket: the millilitres it pushed away. By beads: what this mould held with the blank in it. By density: the
-    blank's own, oven-dry, in kg/m³.
+    By bucket: the millilitres it pushed away. By beads: what this mould held with the blank in it, and with as many
+    others as `together` says. By density: the blank's own, oven-dry, in kg/m³.
     """
 
     class Way(models.TextChoices):
@@ -108,6 +132,7 @@ class RoomReading(models.Model):
     mould = models.ForeignKey(Mould, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     mm3 = WholeField(null=True, blank=True)
     kgm3 = WholeField(null=True, blank=True)
+    together = WholeField(default=1)
     at = models.DateTimeField()
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
@@ -115,7 +140,7 @@ class RoomReading(models.Model):
 
     class Meta:
         constraints = [
-            *whole_checks("roomreading", "mm3", "kgm3", at_least=1),
+            *whole_checks("roomreading", "mm3", "kgm3", "together", at_least=1),
             models.CheckConstraint(
                 name="room_reading_has_its_figure",
                 condition=Q(way="bucket", mm3__isnull=False, kgm3=None, mould=None)
