@@ -42,6 +42,7 @@ SHEET = (
     "work_time_at_mdegc",
     "colorant_limit_ppm",
     "ratio_tolerance_ppm",
+    "shrink_ppm",
 )
 
 
@@ -198,7 +199,7 @@ def _set_system(row: ResinSystem, changes: dict[str, Any]) -> None:
             above_nothing(value, field, _SHEET_FIGURES[field])
         elif field == "mixed_density_kgm3":
             _density(value, field)
-        elif field in ("colorant_limit_ppm", "ratio_tolerance_ppm") and value is not None:
+        elif field in ("colorant_limit_ppm", "ratio_tolerance_ppm", "shrink_ppm") and value is not None:
             if type(value) is not int or not 0 <= value <= 1_000_000:
                 raise NotLikeThat("Give a percentage from 0 to 100.", field=field)
         elif field == "work_time_at_mdegc" and value is not None and not 0 <= value <= 100_000:

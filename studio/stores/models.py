@@ -143,6 +143,8 @@ class ResinSystem(models.Model):
     colorant_limit_ppm = WholeField(null=True, blank=True)
     colour_into = models.CharField(max_length=6, choices=ColourInto.choices, default=ColourInto.EITHER)
     ratio_tolerance_ppm = WholeField(null=True, blank=True)
+    # of its volume, from liquid to cured
+    shrink_ppm = WholeField(null=True, blank=True)
     source = models.CharField(max_length=200, blank=True)
     note = models.CharField(max_length=NOTE_LENGTH, blank=True)
     archived = models.BooleanField(default=False)
@@ -164,7 +166,7 @@ class ResinSystem(models.Model):
                 "max_depth_um",
                 at_least=1,
             ),
-            *whole_checks("resin", "colorant_limit_ppm", "ratio_tolerance_ppm", at_least=0),
+            *whole_checks("resin", "colorant_limit_ppm", "ratio_tolerance_ppm", "shrink_ppm", at_least=0),
             *whole_checks("resin", "second_time_s", "second_mass_mg", at_least=1),
             models.CheckConstraint(name="resin_two_parts", condition=~Q(part_a=F("part_b"))),
             models.CheckConstraint(
@@ -274,16 +276,26 @@ class Bath(models.Model):
     account = models.OneToOneField(Account, on_delete=models.PROTECT, related_name="bath")
     started_on = models.DateField()
     closed_on = models.DateField(null=True, blank=True)
+    # catalyst starts the resin's slow clock: the day it went in, and for how long it keeps then
+    catalysed_on = models.DateField(null=True, blank=True)
+    keeps_s = WholeField(null=True, blank=True)
+    dyed = models.BooleanField(default=False)
     note = models.CharField(max_length=NOTE_LENGTH, blank=True)
 
     class Meta:
         ordering = ["name", "pk"]
         constraints = [
+            *whole_checks("bath", "keeps_s", at_least=1),
             models.UniqueConstraint(fields=["name"], condition=Q(closed_on__isnull=True), name="bath_one_of_a_name")
         ]
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def good_until(self) -> date | None:
+        """The last day the catalysed resin keeps; None where nobody said when, or for how long."""
+        return _days_after(self.catalysed_on, self.keeps_s) if self.catalysed_on and self.keeps_s else None
 
 
 class Deed(models.Model):

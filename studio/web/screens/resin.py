@@ -32,6 +32,7 @@ SHEET: tuple[tuple[str, str, str, str | None, str], ...] = (
     ("max_depth_um", "Deepest pour", "length", None, "not checked"),
     ("colorant_limit_ppm", "Most colour, of the mix", "share", None, "not checked"),
     ("ratio_tolerance_ppm", "The ratio may be off by", "share", None, "not checked"),
+    ("shrink_ppm", "Shrinks in curing, by volume", "share", None, "not reckoned with"),
 )
 
 
@@ -95,6 +96,7 @@ class ResinForm(StudioForm):
     largest_mg = _sheet("largest_mg", "Largest batch", "More may run hot in the cup.")
     max_depth_um = _sheet("max_depth_um", "Deepest in one pour")
     colorant_limit_ppm = _sheet("colorant_limit_ppm", "Most colour", "Percent of the mix.")
+    shrink_ppm = _sheet("shrink_ppm", "How much does it shrink in curing?", "Percent of its volume.")
     colour_into = forms.ChoiceField(
         choices=ColourInto.choices, widget=forms.RadioSelect, initial=ColourInto.EITHER, label="Colour goes into"
     )
@@ -107,7 +109,7 @@ class ResinForm(StudioForm):
         ("", ("name", "part_a", "part_b", "parts_a", "parts_b")),
         ("Its data sheet", (
             "source", "mixed_density_kgm3", "work_time_s", "work_time_at_mdegc", "work_time_mass_mg", "second_time_s",
-            "second_mass_mg", "demould_s", "full_cure_s",
+            "second_mass_mg", "demould_s", "full_cure_s", "shrink_ppm",
         )),
         ("What it allows", (
             "smallest_mg", "largest_mg", "max_depth_um", "ratio_tolerance_ppm", "colorant_limit_ppm", "colour_into",
