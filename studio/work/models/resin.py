@@ -154,17 +154,44 @@ class RoomReading(models.Model):
 
 
 class Stabilizing(models.Model):
-    """One load through the bath: three weights for each workpiece, uptake on the dry weight."""
+    """One load through the bath: three weights for each workpiece, uptake on the dry weight.
+
+    The taps say what was seen and when, none of them has to be there. The vacuum's gauge is below the air outside.
+    What left the bath beyond what the wood kept is `lost_mg`, known only where the bath was weighed before and after.
+    """
 
     bath = models.ForeignKey(Bath, on_delete=models.PROTECT, related_name="+")
     load = models.ForeignKey(Load, null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     started_at = models.DateTimeField()
+    cooled_at = models.DateTimeField(null=True, blank=True)
+    under_at = models.DateTimeField(null=True, blank=True)
+    vacuum_at = models.DateTimeField(null=True, blank=True)
+    vacuum_pa = WholeField(null=True, blank=True)
+    bubbles_at = models.DateTimeField(null=True, blank=True)
     drained_at = models.DateTimeField(null=True, blank=True)
+    foil_at = models.DateTimeField(null=True, blank=True)
     ended_at = models.DateTimeField(null=True, blank=True)
+    bath_before_mg = WholeField(null=True, blank=True)
+    bath_after_mg = WholeField(null=True, blank=True)
+    lost_mg = WholeField(null=True, blank=True)
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
     )
     entry = EntryKey(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            *whole_checks("stabilizing", "vacuum_pa", "bath_before_mg", "bath_after_mg", at_least=1),
+            *whole_checks("stabilizing", "lost_mg", at_least=0),
+            models.CheckConstraint(
+                name="stabilizing_gauge_belongs_to_a_vacuum",
+                condition=Q(vacuum_pa=None) | Q(vacuum_at__isnull=False),
+            ),
+            models.CheckConstraint(
+                name="stabilizing_loss_is_weighed",
+                condition=Q(lost_mg=None) | Q(bath_before_mg__isnull=False, bath_after_mg__isnull=False),
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"stabilizing {self.pk}"
@@ -176,10 +203,15 @@ class StabilizingItem(models.Model):
     dry_mg = WholeField()
     drained_mg = WholeField(null=True, blank=True)
     baked_mg = WholeField(null=True, blank=True)
+    # its share of what dripped off and bled out, drawn with what it kept
+    loss_mg = WholeField(default=0)
+    dark = models.BooleanField(default=False)
+    brushed_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
             *whole_checks("stabilizingitem", "dry_mg", "drained_mg", "baked_mg", at_least=1),
+            *whole_checks("stabilizingitem", "loss_mg", at_least=0),
             models.UniqueConstraint(fields=["stabilizing", "workpiece"], name="stabilizing_item_once"),
         ]
 
