@@ -8,7 +8,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('stores', '0003_what_was_seen_of_a_load_in_the_bath'),
+        ('stores', '0003_a_bath_has_its_catalyst_and_its_dye'),
     ]
 
     operations = [
