@@ -76,6 +76,11 @@ class PlanForm(StudioForm):
             label="How much room does the wood take?",
             help_text="If you measured it in water or sand. Empty: reckoned from its weight.", most=LONGEST_ROOM_MM3,
         )  # fmt: skip
+        self.fields[f"needs_{row}"] = QuantityField(
+            dimension="volume", required=False, least=1, widget=Typed(letters=True), most=LONGEST_ROOM_MM3,
+            label="Or how much does the turned piece need?",
+            help_text="Wood and resin together, with what you turn away. Empty: the mould is filled.",
+        )  # fmt: skip
         self.fields[f"extra_{row}"] = QuantityField(
             dimension="volume", required=False, least=0, widget=Typed(letters=True), most=LONGEST_ROOM_MM3,
             label="What does it take besides?", help_text="A riser on top, a hollow under the wood.",
@@ -92,7 +97,7 @@ class PlanForm(StudioForm):
         found = []
         for row in range(self.rows):
             usual = [name for name in (f"mould_{row}", f"blanks_{row}") if name in self.fields]
-            rest = [f"{name}_{row}" for name in ("others", "level", "room", "wood", "extra")]
+            rest = [f"{name}_{row}" for name in ("others", "level", "needs", "room", "wood", "extra")]
             wide = any(self[name].errors or self[name].value() for name in rest)
             found.append(
                 {"usual": [self[name] for name in usual], "rest": [self[name] for name in rest], "open": wide}
@@ -121,7 +126,7 @@ class PlanForm(StudioForm):
             found.append(
                 FillWanted(
                     mould, tuple(blanks), data[f"level_{row}"], data[f"room_{row}"], data[f"wood_{row}"],
-                    data[f"extra_{row}"] or 0,
+                    data[f"extra_{row}"] or 0, data[f"needs_{row}"],
                 )
             )
         return found

@@ -1,5 +1,6 @@
 """What somebody saw at the pour desk: the room a blank takes, and when resin thickened."""
 
+from collections.abc import Sequence
 from datetime import datetime
 
 from django.db import transaction
@@ -21,6 +22,7 @@ def measure_room(
     workpiece: Workpiece,
     at: datetime,
     now: datetime,
+    beside: Sequence[Workpiece] = (),
     bucket_mm3: int | None = None,
     beads_mm3: int | None = None,
     mould: Mould | None = None,
@@ -30,8 +32,9 @@ def measure_room(
     """Will note what was measured of the room a blank takes; the next plan reckons with the best of it.
 
     `bucket_mm3`: the grams a bucket of water on the scale gained, as millilitres. `beads_mm3` with its `mould`: what
-    the mould held of beads or rice with the blank in it. `own_kgm3`: the blank's own density, oven-dry. Raises
-    `PourTrouble` beside the figure that can't be, `OutOfTime` for a moment that is still to come or before its time.
+    the mould held of beads or rice with the blank in it, and all those `beside` it. `own_kgm3`: the blank's own
+    density, oven-dry. Raises `PourTrouble` beside the figure that can't be, `OutOfTime` for a moment that is still
+    to come or before its time.
     """
     ways = RoomReading.Way
     found = ((ways.BUCKET, bucket_mm3), (ways.BEADS, beads_mm3), (ways.DENSITY, own_kgm3))
@@ -47,11 +50,9 @@ def measure_room(
     if at > now:
         raise OutOfTime("That time is still to come. Leave it empty for now.", field="at")
     with transaction.atomic():
-        (row,) = held_rows([workpiece])
-        if row.stage in (Stage.CASTING, Stage.PART, Stage.PIECE):
-            raise PourTrouble(f"{row.number} has resin in it already.")
-        if at < row.made_at:
-            raise OutOfTime(f"{row.number} came into being after that. Give the time it was measured.", field="at")
+        rows = held_rows([workpiece, *(one for one in beside if one.pk != workpiece.pk)])
+        for row in rows:
+            _refuse_wood(row, at)
         return tuple(
             RoomReading.objects.create(
                 workpiece=row,
@@ -59,11 +60,20 @@ def measure_room(
                 mould=mould if way == ways.BEADS else None,
                 mm3=None if way == ways.DENSITY else figure,
                 kgm3=figure if way == ways.DENSITY else None,
+                together=len(rows) if way == ways.BEADS else 1,
                 at=at,
                 by=by,
             )
             for way, figure in told
+            for row in (rows if way == ways.BEADS else [one for one in rows if one.pk == workpiece.pk])
         )
+
+
+def _refuse_wood(row: Workpiece, at: datetime) -> None:
+    if row.stage in (Stage.CASTING, Stage.PART, Stage.PIECE):
+        raise PourTrouble(f"{row.number} has resin in it already.")
+    if at < row.made_at:
+        raise OutOfTime(f"{row.number} came into being after that. Give the time it was measured.", field="at")
 
 
 FIELDS = {

@@ -14,13 +14,16 @@ from studio.work.queries.pour_parts import BlankIn, FillWanted, Lift, RoomFound,
 
 PPM = 1_000_000
 Way = RoomReading.Way
+WITH_RESIN = (Weighing.Condition.DRAINED, Weighing.Condition.BAKED, Weighing.Condition.CAST)
 
 
 @dataclass(frozen=True)
 class Seen:
-    """What is written down of the blanks: weights without resin in order, the latest reading of each way."""
+    """What is written down of the blanks: weights without resin in order, the latest reading of each way, and which
+    were stabilized."""
 
     weights: dict[int, list[Weighing]] = field(default_factory=dict)
+    stabilized: set[int] = field(default_factory=set)
     readings: dict[tuple[int, str, int | None], RoomReading] = field(default_factory=dict)
 
     def dry(self, blank: Workpiece) -> Weighing | None:
@@ -45,17 +48,23 @@ class Seen:
 def seen(blanks: Sequence[Workpiece]) -> Seen:
     """Weights and readings of these blanks. Two queries."""
     found = Seen()
-    with_resin = (Weighing.Condition.DRAINED, Weighing.Condition.BAKED, Weighing.Condition.CAST)
-    rows = Weighing.objects.filter(workpiece__in=blanks, struck_out=False).exclude(condition__in=with_resin)
+    rows = Weighing.objects.filter(workpiece__in=blanks, struck_out=False)
     for row in rows.order_by("at", "pk"):
+        if row.condition == Weighing.Condition.BAKED:
+            found.stabilized.add(row.workpiece_id)
+        if row.condition in WITH_RESIN:
+            continue
         found.weights.setdefault(row.workpiece_id, []).append(row)
     for one in RoomReading.objects.filter(workpiece__in=blanks).order_by("at", "pk"):
         found.readings[(one.workpiece_id, one.way, one.mould_id)] = one
     return found
 
 
-def find_room(wanted: FillWanted, there: Seen, refusals: list[str], cautions: list[str]) -> RoomFound:
-    """One mould reckoned by the best that is known; what is missing goes to the refusals."""
+def find_room(
+    wanted: FillWanted, there: Seen, shrink_ppm: int, refusals: list[str], cautions: list[str]
+) -> RoomFound:
+    """One mould reckoned by the best that is known; what is missing goes to the refusals. `shrink_ppm`: what the
+    resin loses of its volume in curing."""
     before = len(refusals)
     holds, geometry = _mould_room(wanted, refusals)
     beads = _beads(wanted, there)
@@ -79,11 +88,11 @@ def find_room(wanted: FillWanted, there: Seen, refusals: list[str], cautions: li
     elif holds and len(refusals) == before:
         resin = room.resin_room(
             mould_mm3=holds, measured=bool(wanted.mould and wanted.mould.fill_mm3), woods=woods,
-            beads_mm3=beads, more_mm3=wanted.more_mm3, mould=name,
+            beads_mm3=beads, more_mm3=wanted.more_mm3, shrink_ppm=shrink_ppm, mould=name,
         )  # fmt: skip
         takes = holds - resin.parts[0].mm3 if beads is not None else takes
     blanks = tuple(blank for blank, _ in pairs)
-    depth = wanted.level_um or (wanted.mould.height_um if wanted.mould else None)
+    depth = wanted.level_um or _level(wanted) or (wanted.mould.height_um if wanted.mould else None)
     how = geometry.rpartition(": ")[0] if wanted.mould else "as you say"
     shares = _shares(resin, blanks, how) if resin else ()
     return RoomFound(wanted, blanks, holds, max(0, takes), geometry, depth, resin, shares)
@@ -102,16 +111,31 @@ def fill_lift(found: RoomFound, resin_kgm3: int) -> Lift | None:
 
 
 def _beads(wanted: FillWanted, there: Seen) -> int | None:
-    """A dry fill of this mould with this one blank in it, filled to the rim as the plan fills it."""
-    if wanted.mould is None or wanted.level_um or wanted.wood_mm3 is not None or len(wanted.blanks) != 1:
+    """A dry fill of this mould with just these blanks in it, filled to the rim as the plan fills it."""
+    lower = wanted.level_um or wanted.profile_mm3
+    if wanted.mould is None or lower or wanted.wood_mm3 is not None or not wanted.blanks:
         return None
-    found = there.reading(wanted.blanks[0], Way.BEADS, wanted.mould)
-    return found.mm3 if found else None
+    rows = [there.reading(blank, Way.BEADS, wanted.mould) for blank in wanted.blanks]
+    fills = {(row.at, row.mm3, row.together) for row in rows if row is not None}
+    if None in rows or len(fills) != 1:
+        return None
+    _, mm3, together = fills.pop()
+    return mm3 if together == len(rows) else None
+
+
+def _level(wanted: FillWanted) -> int | None:
+    """How high what the piece needs stands in the mould; None where its walls aren't straight."""
+    mould, needs = wanted.mould, wanted.profile_mm3
+    if mould is None or not needs or mould.shape not in (Shape.BOX, Shape.ROUND, Shape.TUBE) or not mould.height_um:
+        return None
+    return divide(mould.height_um * needs, mould_mm3(mould))
 
 
 def _mould_room(wanted: FillWanted, refusals: list[str]) -> tuple[int, str]:
     """The room to the level it is filled to, and the arithmetic in words."""
     mould, level = wanted.mould, wanted.level_um
+    if wanted.profile_mm3:
+        return _needed(wanted, wanted.profile_mm3, refusals)
     if mould is None:
         if not wanted.room_mm3:
             refusals.append("Choose the mould, or say how much it holds.")
@@ -140,6 +164,25 @@ def _mould_room(wanted: FillWanted, refusals: list[str]) -> tuple[int, str]:
         top = mould.top_diameter_um or bottom
         room = cast.tapered_mm3(bottom, cast.diameter_at(bottom, top, mould.height_um or level, level), level)
     return room, f"{_sides(mould, level)}, filled so high: {show(room, 'volume')}"
+
+
+def _needed(wanted: FillWanted, needs: int, refusals: list[str]) -> tuple[int, str]:
+    """What the turned piece needs, where that is less than the mould."""
+    mould = wanted.mould
+    holds = mould_mm3(mould) if mould else wanted.room_mm3
+    if wanted.level_um:
+        refusals.append("Say either how high it is filled or how much the turned piece needs, not both.")
+        return 0, ""
+    if holds and needs > holds:
+        name = mould.name if mould else "The mould"
+        refusals.append(
+            f"The turned piece needs {show(needs, 'volume')} and {name} holds {show(holds, 'volume')}: take a bigger "
+            "mould, or look at the figure."
+        )
+        return 0, ""
+    high = _level(wanted)
+    stands = f", standing {show(high // 1000 * 1000, 'length')} high in the mould" if high else ""
+    return needs, f"as much as the turned piece needs{stands}: {show(needs, 'volume')}"
 
 
 def _sides(mould: Mould, height_um: int | None) -> str:
@@ -191,7 +234,8 @@ def _blank_in(
         shrinkage=species.shrinkage_ppm / 10_000 if species and species.shrinkage_ppm else None,
         own_kgm3=own.kgm3 if own else None,
         species_kgm3=by_species, species=species.common_name if species else "",
-        burr=blank.wood_kind in (WoodKind.BURR, WoodKind.ROOT), bark=blank.bark, thirsty=blank.punky,
+        burr=blank.wood_kind in (WoodKind.BURR, WoodKind.ROOT), bark=blank.bark,
+        thirsty=blank.punky and blank.pk not in there.stabilized,
     )  # fmt: skip
     part = None if told else room.wood_part(wood)
     by_weight = part is not None and part.code in ("own density", "species")
@@ -227,5 +271,6 @@ def _words(part: room.Part, blank: BlankIn | None, geometry: str) -> str:
         "bark in": f"The bark on {part.of}",
         "bark out": f"Where the bark of {part.of} was",
         "more": "A riser, or a hollow, as you say",
+        "shrink": "What the resin shrinks in curing, by its sheet",
     }
     return said.get(part.code, part.code)

@@ -51,7 +51,7 @@ def plan_pour(
             f"How dense mixed {system.name} is isn't known yet. Write it on the resin's page, from its data sheet."
         )
     there = seen([blank for fill in fills for blank in fill.blanks])
-    rooms = [find_room(fill, there, refusals, cautions) for fill in fills]
+    rooms = [find_room(fill, there, system.shrink_ppm or 0, refusals, cautions) for fill in fills]
     _refuse_twice(fills, refusals)
     _caution_lying_out(rooms, at, cautions)
     total = _total(system, rooms, kgm3 or 0, more.ppm, step_mg, colorant_ppm if colorant else 0, refusals)
