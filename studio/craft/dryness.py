@@ -12,7 +12,7 @@ from .drying import drawn, follow, told
 from .moisture import DryingFit, Number, check_series, loss_over, loss_rate, steady
 
 State = Literal["losing", "steady", "gained", "dry"]
-ChangeKind = Literal["in", "out", "set-point", "cut", "bark off", "wax off"]
+ChangeKind = Literal["in", "out", "set-point", "cut", "bark off", "wax off", "ends sealed"]
 Whose = Literal["own weights", "like blanks", "common practice"]
 
 OVEN_DRY_C, OVEN_DRY_GIVE_C = 103.0, 2.0

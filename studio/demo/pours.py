@@ -108,6 +108,7 @@ def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
         colorants=[work.ColourIn(shop.materials[colour], plan.colorant_mg)],
         colour_words=shop.story.shop["colours"][colour]["words"],
         load=shop.loads[pot],
+        wood_sure=True,
         at=at,
         by=person,
         now=at,

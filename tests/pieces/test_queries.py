@@ -122,6 +122,7 @@ def _poured(blanks, colour, owner, at):
         ratio_tolerance_ppm=20_000, by=owner, at=BEGAN,
     )  # fmt: skip
     pour = work.pour(
+        wood_sure=True,
         system=system, fills=[work.Fill(planned_mg=KILO, blanks=blanks)], planned_a_mg=KILO // 2,
         planned_b_mg=KILO // 2, poured_a_mg=KILO // 2, poured_b_mg=KILO // 2, colour_words=colour, at=at, by=owner,
     )  # fmt: skip

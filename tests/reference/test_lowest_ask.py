@@ -88,6 +88,7 @@ def cast_and_dried(maker):
         ratio_tolerance_ppm=20_000, colorant_limit_ppm=30_000, by=maker, at=BEGAN,
     )  # fmt: skip
     pour = work.pour(
+        wood_sure=True,
         system=system, fills=[work.Fill(planned_mg=1104 * GRAM, blanks=[blank])], planned_a_mg=552 * GRAM,
         planned_b_mg=552 * GRAM, poured_a_mg=552 * GRAM, poured_b_mg=552 * GRAM,
         colorants=[work.ColourIn(grey, 6200)], at=BEGAN + 5 * DAY, by=maker,

@@ -183,6 +183,7 @@ def _work(small: SmallStudio, owner: User) -> dict[str, Any]:
     work.finish_stabilizing(run=run, baked={second.pk: 2_400 * GRAM}, at=day(6), by=maker)
     fill = work.Fill(planned_mg=1_600 * GRAM, blanks=[first], mould=small.mould, wood_mg=1_400 * GRAM)
     poured = work.pour(
+        wood_sure=True,
         system=small.resin, fills=[fill], planned_a_mg=800 * GRAM, planned_b_mg=800 * GRAM,
         poured_a_mg=803 * GRAM, poured_b_mg=803 * GRAM, colour_words="slate blue",
         colorants=[work.ColourIn(small.blue, 10 * GRAM)], at=day(7), by=maker,

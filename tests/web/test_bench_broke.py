@@ -123,6 +123,7 @@ def test_nothing_to_save_takes_it_off_the_round_with_words_for_next_time(desk, l
 
 def test_a_casting_offers_to_save_its_resin_too(desk, shop):
     block = work.pour(
+        wood_sure=True,
         system=shop.resin, fills=[work.Fill(planned_mg=400 * GRAM)], planned_a_mg=200 * GRAM,
         planned_b_mg=200 * GRAM, poured_a_mg=200 * GRAM, poured_b_mg=200 * GRAM, at=timezone.now() - HOUR,
         by=shop.owner,

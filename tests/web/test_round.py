@@ -114,6 +114,7 @@ def test_a_pour_may_not_come_out_before_its_time(desk, shop):
     dried(shop, shop.blanks[0], 2000 * GRAM)
     work.leave_out_step(workpiece=shop.blanks[0], code="stabilize", why="dense")
     work.pour(
+        wood_sure=True,
         system=shop.resin, fills=[work.Fill(planned_mg=400 * GRAM, blanks=[shop.blanks[0]])],
         planned_a_mg=200 * GRAM, planned_b_mg=200 * GRAM, poured_a_mg=200 * GRAM, poured_b_mg=200 * GRAM,
         at=timezone.now() - HOUR, by=shop.owner,

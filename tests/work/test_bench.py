@@ -47,6 +47,7 @@ def test_a_pour_draws_both_parts_and_colour_and_charges_the_castings_by_what_eac
     blanks, resin, blue, owner
 ):
     pour = work.pour(
+        wood_sure=True,
         system=resin,
         fills=[
             work.Fill(planned_mg=600 * GRAM, blanks=[blanks[0]]),
@@ -83,13 +84,14 @@ def test_a_mix_off_its_ratio_is_refused_until_it_is_said_in_words(blanks, resin,
         "by": owner,
     }
     with pytest.raises(PourTrouble) as stop:
-        work.pour(**wrong)
+        work.pour(wood_sure=True, **wrong)
     assert stop.value.code == "off_ratio"
-    assert work.pour(**wrong, off_ratio_words="cup tipped, was in the mould already").pk
+    assert work.pour(wood_sure=True, **wrong, off_ratio_words="cup tipped, was in the mould already").pk
 
 
 def test_demoulding_too_early_is_asked_about(blanks, resin, owner):
     pour = work.pour(
+        wood_sure=True,
         system=resin,
         fills=[work.Fill(planned_mg=400 * GRAM, blanks=[blanks[0]])],
         planned_a_mg=200 * GRAM, planned_b_mg=200 * GRAM, poured_a_mg=200 * GRAM, poured_b_mg=200 * GRAM,
@@ -199,8 +201,8 @@ def test_a_pour_counts_what_was_there_first_and_a_pour_refused_undoes_the_count(
         "by": owner,
     }  # fmt: skip
     with pytest.raises(StoresRunShort):
-        work.pour(**wanted, counted=[stores.Counted(part_b, 150 * GRAM)])
+        work.pour(wood_sure=True, **wanted, counted=[stores.Counted(part_b, 150 * GRAM)])
     assert Count.objects.count() == 1
-    assert work.pour(**wanted, counted=[stores.Counted(part_b, 210 * GRAM)]).pk
+    assert work.pour(wood_sure=True, **wanted, counted=[stores.Counted(part_b, 210 * GRAM)]).pk
     assert Count.objects.count() == 2
     assert sum(batch.account.amount for batch in part_b.batches.select_related("account")) == 10 * GRAM

@@ -25,6 +25,7 @@ def sql(statement, *params):
 def whole_story(lump, blanks, resin, owner):
     """A cut lump, a casting of two blanks, a loss with something saved of it, and a client's wood given back."""
     work.pour(
+        wood_sure=True,
         system=resin, fills=[work.Fill(planned_mg=400 * GRAM, blanks=blanks[:2])], planned_a_mg=200 * GRAM,
         planned_b_mg=200 * GRAM, poured_a_mg=200 * GRAM, poured_b_mg=200 * GRAM, at=BEGAN + DAY, by=owner,
     )  # fmt: skip

@@ -175,8 +175,8 @@ def test_a_batch_limit_is_kept_cup_by_cup_when_it_is_booked(resin, owner):
         "planned_b_mg": found.b_mg, "poured_a_mg": found.a_mg, "poured_b_mg": found.b_mg, "at": NOW, "by": owner,
     }  # fmt: skip
     with pytest.raises(PourTrouble, match="largest batch"):
-        work.pour(**told)
-    work.pour(**told, cups=2)
+        work.pour(wood_sure=True, **told)
+    work.pour(wood_sure=True, **told, cups=2)
     assert Pour.objects.get().poured_mg == found.total_mg
 
 
@@ -216,6 +216,7 @@ def test_beyond_the_sheets_masses_the_clock_is_unknown(resin, pail, owner):
 
 def poured(resin, owner, blank, at, took_mg, reckoned_mg=400 * GRAM):
     row = work.pour(
+        wood_sure=True,
         system=resin, planned_a_mg=220 * GRAM, planned_b_mg=220 * GRAM, poured_a_mg=250 * GRAM,
         poured_b_mg=250 * GRAM, at=at, by=owner,
         fills=[work.Fill(planned_mg=440 * GRAM, reckoned_mg=reckoned_mg)],
@@ -242,6 +243,7 @@ def test_what_was_not_weighed_or_not_reckoned_teaches_nothing(resin, owner):
     PourFill.objects.filter(pour=row).update(reckoned_mg=None)
     assert past_pours() == []
     work.pour(
+        wood_sure=True,
         system=resin, planned_a_mg=1, planned_b_mg=1, poured_a_mg=250 * GRAM, poured_b_mg=250 * GRAM, at=NOW,
         by=owner, fills=[work.Fill(planned_mg=440 * GRAM, reckoned_mg=400 * GRAM)],
     )  # fmt: skip
@@ -272,6 +274,7 @@ def test_stabilized_wood_teaches_nothing_since_it_weighs_more_than_its_dry_weigh
 
 def mixed(resin, owner, began, mass_mg=1_000 * GRAM, **more):
     return work.pour(
+        wood_sure=True,
         system=resin, planned_a_mg=1, planned_b_mg=1, poured_a_mg=mass_mg // 2, poured_b_mg=mass_mg // 2,
         at=began + HOUR / 6, by=owner, began_at=began, resin_mdegc=25_000,
         fills=[work.Fill(planned_mg=mass_mg)], **more,
@@ -302,6 +305,7 @@ def test_a_beginning_that_can_not_be_is_not_kept(resin, owner):
     assert row.began_at == NOW - 2 * DAY
     for wrong in (NOW, NOW - 9 * DAY):
         late = work.pour(
+            wood_sure=True,
             system=resin, planned_a_mg=1, planned_b_mg=1, poured_a_mg=KILO, poured_b_mg=KILO, at=NOW - DAY, by=owner,
             began_at=wrong, fills=[work.Fill(planned_mg=KILO)],
         )  # fmt: skip

@@ -13,6 +13,7 @@ from studio.work.queries import Drying, Page
 from studio.work.queries.regaining import Regain
 
 DAY = timedelta(days=1)
+UNRELIABLE = {"oily": "It is an oily wood", "waxed": "It is waxed", "resinous": "It is a resinous wood"}
 MET = {True: "Met", False: "Not met", None: "Not known yet"}
 
 
@@ -81,7 +82,7 @@ def _more(told: Drying, now: datetime) -> list[str]:
     """Moisture now, about when it is dry, and what the reckoning can't know."""
     said = []
     if told.unreliable:
-        why = {"oily": "It is an oily wood", "waxed": "It is waxed"}[told.unreliable]
+        why = UNRELIABLE[told.unreliable]
         said.append(f"{why}: more than water leaves it, and moisture by weight is not reliable here.")
     if told.moisture is not None:
         middle, low, high = told.moisture

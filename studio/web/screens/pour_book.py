@@ -110,6 +110,7 @@ class Book(OffersCount, Deed):
             colour_words=data.get("colour_words", ""),
             off_ratio_words=data["off_ratio_words"],
             cups=len(plan.cups),
+            wood_sure=bool(data.get("sure")),
             began_at=began(self.request.GET),
             resin_mdegc=self._warmth(plan, at),
             **self.said_of_stores(data),

@@ -36,7 +36,7 @@ class Wrap(models.Model):
 
 
 class WoodEvent(models.Model):
-    """What was done to wood that changes how it dries or what it weighs: from then on its weights are another series."""
+    """What was done to wood that changes how it dries or what it weighs: its weights are another series then."""
 
     class Kind(models.TextChoices):
         BARK_OFF = "bark_off", "bark off"

@@ -7,6 +7,14 @@ from studio.work.operations.clock import (
     stop_clock,
 )
 from studio.work.operations.cut import BlankSpec, cut, join
+from studio.work.operations.dry_room import (
+    cast_all_the_same,
+    note_fog,
+    note_wood,
+    take_back_wood_note,
+    unwrap,
+    wrap,
+)
 from studio.work.operations.hold import (
     describe,
     find_number,
@@ -52,6 +60,7 @@ __all__ = [
     "add_picture",
     "add_wood_bill",
     "begin_step",
+    "cast_all_the_same",
     "cut",
     "demould",
     "describe",
@@ -67,7 +76,9 @@ __all__ = [
     "look_after_loss",
     "lose_number",
     "measure_room",
+    "note_fog",
     "note_thickened",
+    "note_wood",
     "plan_steps",
     "pour",
     "record_drained",
@@ -82,10 +93,13 @@ __all__ = [
     "strike_out_weighing",
     "take_back_hours",
     "take_back_loss",
+    "take_back_wood_note",
     "take_in_clients_wood",
     "take_in_lump",
     "tell_of_wood",
     "unload",
+    "unwrap",
     "use_material",
     "weigh",
+    "wrap",
 ]

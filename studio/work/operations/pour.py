@@ -27,7 +27,10 @@ from studio.work.models import (
 )
 from studio.work.numbering import next_lump_number
 from studio.work.operations.cut import join
+from studio.work.operations.prepared import carry_ready
+from studio.work.operations.ready import refuse_unready
 from studio.work.operations.steps import begin_step, end_step
+from studio.work.operations.swirls import ColourIn, SwirlIn, keep_swirl, refuse_bad_swirls
 
 PPM = 1_000_000
 # A mix that met its parts longer ago than this wasn't walked with, its address was kept.
@@ -51,12 +54,6 @@ class Fill:
     title: str = ""
 
 
-@dataclass(frozen=True)
-class ColourIn:
-    material: Material
-    mass_mg: int
-
-
 def pour(
     *,
     system: ResinSystem,
@@ -67,11 +64,13 @@ def pour(
     poured_b_mg: int,
     at: datetime,
     colorants: Sequence[ColourIn] = (),
+    swirls: Sequence[SwirlIn] = (),
     colour_words: str = "",
     load: Load | None = None,
     off_ratio_words: str = "",
     allow_past: bool = False,
     cups: int = 1,
+    wood_sure: bool = False,
     began_at: datetime | None = None,
     resin_mdegc: int | None = None,
     counted: Sequence[stores.Counted] = (),
@@ -86,18 +85,26 @@ def pour(
     casting; several become a new one; none at all is a block of resin. A mix off its ratio by more than the
     sheet allows is booked only with words, which stay on the casting. What was `counted` because the books held
     too little is set right first, in the same transaction. Each of several `cups` keeps
-    to the sheet's batches. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then; neither
-    need be known.
+    to the sheet's batches. What was stirred into `swirls` is drawn with the rest where it went into all moulds, else
+    onto the one casting it lies in. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then; neither
+    need be known. Wood past its limits out of the oven is refused as it was then; where nothing is known of its water
+    it is asked about unless `wood_sure`.
     """
     _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words, max(1, cups))
+    refuse_bad_swirls(system, len(fills), poured_a_mg + poured_b_mg, colorants, swirls)
+    blanks = [blank for fill in fills for blank in fill.blanks]
     with transaction.atomic():
+        refuse_unready(blanks, at=min(at, began_at or at), sure=wood_sure)
         stores.count_each(counted, at=at, by=by, submission=submission, now=now)
         castings = [_casting(fill, at, by, now) for fill in fills]
+        also = [piece.account for piece in castings]
         wants = [(system.part_a, poured_a_mg), (system.part_b, poured_b_mg)]
         wants += [(colour.material, colour.mass_mg) for colour in colorants]
-        planned = lock_plan(
-            wants, at=at, also=[piece.account for piece in castings], allow_past=allow_past
-        )
+        wants += [(one.material, one.mass_mg) for cup in swirls if cup.into is None for one in cup.colorants]
+        apart = [(one.material, one.mass_mg) for cup in swirls if cup.into is not None for one in cup.colorants]
+        if apart:  # all that runs short is said at once
+            lock_plan([*wants, *apart], at=at, also=also, allow_past=allow_past)
+        planned = lock_plan(wants, at=at, also=also, allow_past=allow_past)
         weights = [fill.planned_mg for fill in fills]
         shares = [(piece.account, weight) for piece, weight in zip(castings, weights, strict=True)]
         posted = ledger.use_up(
@@ -132,7 +139,7 @@ def pour(
             [PourColorant(pour=row, material=colour.material, mass_mg=colour.mass_mg) for colour in colorants]
         )
         shared = split(poured_a_mg + poured_b_mg, weights)
-        PourFill.objects.bulk_create(
+        rows = PourFill.objects.bulk_create(
             [
                 PourFill(
                     pour=row,
@@ -147,8 +154,11 @@ def pour(
                 for fill, piece, share in zip(fills, castings, shared, strict=True)
             ]
         )
-        for piece in castings:
+        for fill, kept, piece in zip(fills, rows, castings, strict=True):
+            carry_ready(kept, fill.mould, fill.blanks)
             begin_step(workpiece=piece, code=StepCode.CAST, at=at, person=by)
+        for cup in swirls:
+            keep_swirl(row, cup, rows, at=at, allow_past=allow_past, by=by, submission=submission, now=now)
         return row
 
 

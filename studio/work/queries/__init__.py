@@ -13,6 +13,7 @@ from studio.work.queries.lists import (
     search,
 )
 from studio.work.queries.lumps import lumps, lumps_of
+from studio.work.queries.lying_out import overruled_of
 from studio.work.queries.page import (
     LossPage,
     Page,
@@ -28,7 +29,8 @@ from studio.work.queries.page import (
 )
 from studio.work.queries.poured import PourUnderWay, pour_page, pours_under_way
 from studio.work.queries.pouring import FillPlan, FillWanted, PourPlan, plan_pour
-from studio.work.queries.soaking import ready_to_soak, soaking_page
+from studio.work.queries.ready import NotReady, not_ready
+from studio.work.queries.soaking import not_brushed, ready_to_soak, soaking_page
 from studio.work.queries.waits import BenchWait, Tagged, drying_words, waits
 
 __all__ = [
@@ -57,8 +59,12 @@ __all__ = [
     "candidates_for_lost_number",
     "cost_table",
     "losses_to_look_after",
+    "not_brushed",
     "on_the_bench",
+    "NotReady",
+    "not_ready",
     "open_stabilizings",
+    "overruled_of",
     "page",
     "plan_pour",
     "pour_page",

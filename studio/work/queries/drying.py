@@ -7,12 +7,13 @@ from datetime import datetime, timedelta
 from django.db.models import F, OuterRef, Q, Subquery
 
 from studio.craft import dryness
-from studio.craft.dryness import Change, Drawing, Expectation, Reading, Series, Verdict
+from studio.craft.dryness import Change, ChangeKind, Drawing, Expectation, Reading, Series, Verdict
 from studio.equipment import queries as equipment
 from studio.equipment.models import LoadPlace, Purpose
 from studio.people import settings as answers
 from studio.wood.models import Waxed
-from studio.work.models import Descent, StabilizingItem, Weighing, Workpiece
+from studio.work.models import Descent, StabilizingItem, Weighing, WoodEvent, Workpiece
+from studio.work.queries.lying_out import OVEN, STILL_HOT, spell_of, wood_events_of, wraps_of
 from studio.work.queries.page import Page
 from studio.work.queries.regaining import Regain, regain
 
@@ -23,14 +24,16 @@ DRYING = (
     Weighing.Condition.OVEN_DRY,
 )
 HEAT = (Purpose.DRY, Purpose.WARM, Purpose.SEASON)
-OVEN = (Weighing.Condition.OVEN.value, Weighing.Condition.OVEN_DRY.value)
-# A weight taken so soon after it came out still belongs to the oven.
-STILL_HOT = timedelta(hours=dryness.CARRY_H)
 # A cut's weights on both sides must be from about the same time, or it dried in between.
 NEAR_CUT = timedelta(days=1)
 # A fit this unsure of the dry mass says nothing yet.
 MOST_DOUBT = 0.15
 MOST_LIKE = 60
+CHANGES: dict[str, ChangeKind] = {
+    WoodEvent.Kind.BARK_OFF: "bark off",
+    WoodEvent.Kind.WAX_OFF: "wax off",
+    WoodEvent.Kind.ENDS_SEALED: "ends sealed",
+}
 LONGEST = timedelta(days=365)
 
 
@@ -39,7 +42,7 @@ class Drying:
     """What the weights of one workpiece say. Grams and hours are the craft's; `zero` is when its hours begin.
 
     `series` is the one under way, else the last that dried; `unreliable` says what besides water leaves the wood
-    (oil, wax); `moisture` is percent now with its low and high; `carried` tells that it came through a cut.
+    (oil, wax, pitch); `moisture` is percent now with its low and high; `carried` tells that it came through a cut.
     """
 
     series: Series | None = None
@@ -88,6 +91,8 @@ class _Known:
     rows: list[Weighing]
     places: list[LoadPlace]
     now: datetime
+    done: list[WoodEvent] = field(default_factory=list)
+    waxed: bool = False
     changes: list[Change] = field(default_factory=list)
 
     @property
@@ -99,7 +104,7 @@ class _Known:
 
 
 def drying(found: Page, now: datetime) -> Drying:
-    """Say what a workpiece's weights tell. Nine queries at most, however many weighings; no money is read."""
+    """Say what a workpiece's weights tell. Eleven queries at most, however many weighings; no money is read."""
     kept = [row for row in found.weighings if not row.struck_out]
     rows = [row for row in kept if row.condition in DRYING]
     if not rows:
@@ -107,6 +112,7 @@ def drying(found: Page, now: datetime) -> Drying:
     piece = found.workpiece
     places = equipment.places_of([piece.account_id]).get(piece.account_id, [])
     known = _Known(piece, rows, places, now)
+    known.done, known.waxed = _done(found)
     known.changes = _changes(known, [link for link in found.children if link.how == Descent.How.CUT])
     series = dryness.into_series(_readings(known), known.changes)
     heated = [one for one in series if _condition(one) in ("oven", Weighing.Condition.SEASON)]
@@ -116,9 +122,25 @@ def drying(found: Page, now: datetime) -> Drying:
     told = _judged(known, shown, place, inside, under_way=shown is series[-1] and rows[-1] is kept[-1])
     if told.moisture is None and not told.unreliable:
         told = _through_the_cut(known, found, told)
-    if not inside and told.verdict is not None and rows[-1] is kept[-1] and piece.closed_at is None:
-        told = _out(known, told, place, cast=bool(found.fills))
+    out = not inside and told.verdict is not None and rows[-1] is kept[-1] and piece.closed_at is None
+    if out and not found.fills:
+        told = _out(known, told)
     return told
+
+
+def _done(found: Page) -> tuple[list[WoodEvent], bool]:
+    """What was done to it, and whether wax is still on it: bought so, and not taken off it or what it came from. One
+    query."""
+    piece = found.workpiece
+    events = wood_events_of([piece.pk, *(link.parent_id for link in found.parents)])
+    own = events.get(piece.pk, [])
+    before = [event for link in found.parents for event in events.get(link.parent_id, []) if event.at <= link.at]
+    return own, still_waxed(piece, [*own, *before])
+
+
+def still_waxed(piece: Workpiece, events: Sequence[WoodEvent]) -> bool:
+    off = any(event.kind == WoodEvent.Kind.WAX_OFF for event in events)
+    return piece.purchase is not None and piece.purchase.waxed == Waxed.YES and not off
 
 
 def _readings(known: _Known) -> list[Reading]:
@@ -137,6 +159,7 @@ def _condition(series: Series) -> str:
 def _changes(known: _Known, cuts: Sequence[Descent]) -> list[Change]:
     """Moves in and out of heat, and cuts, in the order they happened."""
     found = [Change(known.hours(link.at), "cut") for link in cuts]
+    found += [Change(known.hours(event.at), CHANGES[event.kind]) for event in known.done]
     for place in known.places:
         if place.load.purpose not in HEAT:
             continue
@@ -154,7 +177,7 @@ def _changes(known: _Known, cuts: Sequence[Descent]) -> list[Change]:
 def _judged(known: _Known, shown: Series, place: LoadPlace | None, inside: bool, *, under_way: bool) -> Drying:
     """Judge the series, and fit it where one condition held and something but water doesn't leave with it."""
     rest = answers.value("dry_rest_ppm")
-    unreliable = _unreliable(known.piece)
+    unreliable = unreliable_by(known.piece, waxed=known.waxed)
     oven = _condition(shown) == "oven"
     drawing = None if unreliable or not oven else _fitted(shown, rest / 10_000)
     disturbed = _wet_beside(place) if place is not None and inside else None
@@ -165,7 +188,7 @@ def _judged(known: _Known, shown: Series, place: LoadPlace | None, inside: bool,
         shown.grams,
         step_g=shown.step_g,
         set_point_c=set_c if oven else None,
-        thickness_mm=_thickness_mm(known.piece),
+        thickness_mm=thickness_mm(known.piece),
         rest_percent=rest / 10_000,
         disturbed_h=known.hours(disturbed) if disturbed else None,
         fit=drawing.fit if drawing else None,
@@ -193,11 +216,13 @@ def _judged(known: _Known, shown: Series, place: LoadPlace | None, inside: bool,
     )
 
 
-def _unreliable(piece: Workpiece) -> str:
+def unreliable_by(piece: Workpiece, *, waxed: bool) -> str:
     """What besides water changes the weight of this wood, in a word; empty where nothing is known to."""
     if piece.species is not None and piece.species.oily:
         return "oily"
-    return "waxed" if piece.purchase is not None and piece.purchase.waxed == Waxed.YES else ""
+    if piece.species is not None and piece.species.resinous:
+        return "resinous"
+    return "waxed" if waxed else ""
 
 
 def _fitted(series: Series, rest_percent: float) -> Drawing | None:
@@ -209,7 +234,7 @@ def _fitted(series: Series, rest_percent: float) -> Drawing | None:
         return None
 
 
-def _thickness_mm(piece: Workpiece) -> float | None:
+def thickness_mm(piece: Workpiece) -> float | None:
     sides = [side for side in (piece.length_um, piece.width_um, piece.height_um) if side]
     return min(sides) / 1000 if sides else None
 
@@ -282,24 +307,16 @@ def _through_the_cut(known: _Known, found: Page, told: Drying) -> Drying:
     return replace(told, moisture=(percents[0], percents[1], percents[2]), carried=True)
 
 
-def _out(known: _Known, told: Drying, place: LoadPlace | None, *, cast: bool) -> Drying:
-    """Once dry and out, how long it may lie. Three queries; none where it was soaked or cast since."""
-    dry = [row for row in known.rows if row.condition == Weighing.Condition.OVEN_DRY]
-    if cast or told.unreliable or not dry or place is None or place.out_at is None:
+def _out(known: _Known, told: Drying) -> Drying:
+    """Once dried and out, how long it may lie. Three queries; none where it was soaked or cast since."""
+    wraps = wraps_of([known.piece.pk]).get(known.piece.pk, [])
+    spell = spell_of(known.rows, known.places, wraps, known.now, born=known.piece.made_at)
+    if spell is None:
         return told
-    if any(other.out_at is None for other in known.places):
+    soaked = StabilizingItem.objects.filter(workpiece=known.piece, stabilizing__started_at__gte=spell.core_at)
+    if soaked.exists():
         return told
-    hot = [row for row in dry if place.put_in_at <= row.at <= place.out_at + STILL_HOT]
-    if not hot:
-        return told
-    if StabilizingItem.objects.filter(workpiece=known.piece, stabilizing__started_at__gte=hot[0].at).exists():
-        return told
-    again = [row for row in known.rows if row.at > place.out_at + STILL_HOT]
     clock = regain(
-        dry=hot[-1],
-        out_at=place.out_at,
-        again=again,
-        thickness_mm=_thickness_mm(known.piece),
-        now=known.now,
+        spell=spell, thickness_mm=thickness_mm(known.piece), now=known.now, by_weight=not told.unreliable
     )
-    return replace(told, regain=clock, moisture=None)
+    return replace(told, regain=clock, moisture=None if spell.dry else told.moisture)

@@ -1,13 +1,14 @@
 """Dry wood that lies out: how long its skin was open, and how moist its core is by now."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from studio.craft import regain as craft
 from studio.craft.regain import Pace, Reweighing, SkinClock
 from studio.people import settings as answers
 from studio.work.models import Weighing
+from studio.work.queries.lying_out import Spell, bagged_hours
 
 # As heavy as wood commonly is: only to guess a thickness nobody measured.
 USUAL_G_PER_MM3 = 0.0006
@@ -18,9 +19,11 @@ LONGEST_H = 24 * 14
 
 @dataclass(frozen=True)
 class Regain:
-    """Both clocks. `core` is percent now (None while the shop's air isn't known), `weighed` told by the scale.
+    """Both clocks. `core` is percent now (None while the shop's air isn't known, or no weight said that it was dry),
+    `weighed` told by the scale.
 
-    `until` is when the core passes the studio's limit: None when this air never brings it there.
+    `until` is when the core passes the studio's limit as it lies now: None when this air never brings it there.
+    `bagged_at` since when it lies in a bag; `fogged_at` when fog was seen in it, and nothing since says it is dry.
     """
 
     out_at: datetime
@@ -34,39 +37,52 @@ class Regain:
     pace: Pace | None
     air_known: bool
     thickness_known: bool
+    dry_known: bool = True
+    bagged_at: datetime | None = None
+    fogged_at: datetime | None = None
 
 
 def regain(
-    *,
-    dry: Weighing,
-    out_at: datetime,
-    again: Sequence[Weighing],
-    thickness_mm: float | None,
-    now: datetime,
+    *, spell: Spell, thickness_mm: float | None, now: datetime, pace: Pace | None = None, by_weight: bool = True
 ) -> Regain:
-    """Say how wood, weighed dry at `dry` and out since `out_at`, stands now. `again` are its later weights.
+    """Say how wood that is out of the oven stands now. `by_weight` is false for wood whose weight tells nothing.
 
-    One query, none while the shop's air isn't known.
+    One query, none while the shop's air isn't known or the `pace` is given.
     """
-    skin = craft.skin_clock(0.0, max(_hours(now - out_at), 0.0), answers.value("lie_out_limit_s") / 3600)
+    open_h = max(_hours(now - spell.skin_at), 0.0)
+    bags = bagged_hours(spell, spell.skin_at)
+    skin = craft.skin_clock(0.0, open_h, answers.value("lie_out_limit_s") / 3600, bags)
     limit = answers.value("cast_moisture_ppm")
-    thick = thickness_mm or (dry.mass_mg / 1000 / USUAL_G_PER_MM3) ** (1 / 3)
-    last = again[-1] if again else None
-    start = craft.moisture_by_weight(last.mass_mg, dry.mass_mg) if last else 0.0
-    since = last.at if last else out_at
+    dry, last = spell.dry, spell.again[-1] if spell.again else None
+    bag = spell.bag.wrapped_at if spell.bag else None
+    start = craft.moisture_by_weight(last.mass_mg, dry.mass_mg) if last and dry else 0.0
     air = _settles(now, start)
+    blank = Regain(
+        spell.skin_at, skin, None, False, limit, False, None, None, None, air is not None, thickness_mm is not None,
+        False, bag, spell.fogged_at,
+    )  # fmt: skip
+    if dry is None or not by_weight:
+        return blank
     if air is None:
         over = bool(last) and start * 10_000 > limit
-        core = start if last else None
-        return Regain(out_at, skin, core, bool(last), limit, over, None, None, None, False, thickness_mm is not None)
-    pace = craft.learn_pace(_seen(now))
-    pace_h = pace.at(thick)
-    core = craft.moisture_after(max(_hours(now - since), 0.0), start, air, pace_h)
-    left = craft.hours_until(limit / 10_000, start, air, pace_h)
-    until = None if left is None else since + timedelta(hours=min(left, 24 * 365))
-    return Regain(
-        out_at, skin, core, bool(last), limit, core * 10_000 > limit, until, air, pace, True, thickness_mm is not None
-    )
+        return replace(blank, core=start if last else None, weighed=bool(last), over=over, dry_known=True)
+    pace = pace or learned_pace(now)
+    pace_h = pace.at(thickness_mm or (dry.mass_mg / 1000 / USUAL_G_PER_MM3) ** (1 / 3))
+    since = last.at if last else spell.core_at
+    drunk = craft.drinking_h(0.0, max(_hours(now - since), 0.0), bagged_hours(spell, since))
+    core = craft.moisture_after(drunk, start, air, pace_h)
+    left = craft.hours_until(limit / 10_000, core, air, pace_h)
+    slow = craft.WRAPPED_SLOWS if bag else 1.0
+    until = None if left is None else now + timedelta(hours=min(left * slow, 24 * 365))
+    return replace(
+        blank, core=core, weighed=bool(last), over=core * 10_000 > limit, until=until, settles=air, pace=pace,
+        dry_known=True,
+    )  # fmt: skip
+
+
+def learned_pace(now: datetime) -> Pace:
+    """How fast wood drinks in this shop, by its own re-weighings. One query."""
+    return craft.learn_pace(_seen(now))
 
 
 def _settles(now: datetime, start: float) -> float | None:

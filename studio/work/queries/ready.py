@@ -1,0 +1,247 @@
+"""Ready to cast or not: what this studio knows of the water in each blank, and by which limit it is refused."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+from studio.craft import moisture
+from studio.craft.regain import Pace, moisture_by_weight
+from studio.equipment import queries as equipment
+from studio.equipment.models import LoadPlace
+from studio.fields.quantity import show
+from studio.work.models import (
+    Descent,
+    Overruled,
+    PourFill,
+    StabilizingItem,
+    Stage,
+    Weighing,
+    WoodEvent,
+    Workpiece,
+    Wrap,
+)
+from studio.work.queries.drying import DRYING, still_waxed, thickness_mm, unreliable_by
+from studio.work.queries.lying_out import (
+    DRIES,
+    OVEN,
+    Spell,
+    overruled_of,
+    spell_of,
+    wood_events_of,
+    wraps_of,
+)
+from studio.work.queries.regaining import Regain, learned_pace, regain
+
+SEEN_HOURS = 48
+AGREE = 2
+# By the scale, a skin that gained no more than this is as it came out of the oven. Ours.
+SKIN_PERCENT = 0.5
+ANYHOW = "or say on its page why it is cast all the same"
+
+
+@dataclass(frozen=True)
+class NotReady:
+    """Why one blank isn't ready to cast, and what would help. `refused`: not without words on its page; else nothing
+    is known, and it is asked about. `since` is when this spell began: words from before it don't count."""
+
+    workpiece: Workpiece
+    reason: str
+    help: str
+    refused: bool
+    since: datetime | None = None
+
+    @property
+    def words(self) -> str:
+        """41/3 has been out of the oven 31 hours; your limit is 24: an hour back in, or say on its page why …"""
+        if self.refused:
+            return f"{self.reason}: {self.help}, {ANYHOW}."
+        return f"{self.reason}. {self.help}, say so and send again."
+
+
+@dataclass
+class _Seen:
+    rows: list[Weighing]
+    places: list[LoadPlace]
+    wraps: list[Wrap]
+    overruled: list[Overruled]
+    waxed: bool
+
+
+def not_ready(blanks: Sequence[Workpiece], at: datetime) -> list[NotReady]:
+    """Say of which blanks it isn't known that they are dry, in their order. Those that were cast before, or soaked in
+    stabilizing resin since they were dry, are left out. Ten queries at most, however many there are."""
+    wood = [blank for blank in blanks if blank.stage != Stage.CASTING]
+    if not wood:
+        return []
+    keys = [blank.pk for blank in wood]
+    seen = _see(wood, at)
+    soaked = _soaked(keys)
+    cast = set(PourFill.objects.filter(casting__in=keys).values_list("casting", flat=True))
+    pace = _Pace(at)
+    found = []
+    for blank in wood:
+        if blank.pk in cast:
+            continue
+        one = _judged(blank, seen[blank.pk], soaked.get(blank.pk), at, pace)
+        if one is not None and not _overruled(one, seen[blank.pk]):
+            found.append(one)
+    return found
+
+
+class _Pace:
+    """Learned once, and only where it is asked for."""
+
+    def __init__(self, at: datetime) -> None:
+        self.at, self.known = at, None
+
+    known: Pace | None
+
+    def __call__(self) -> Pace:
+        self.known = self.known or learned_pace(self.at)
+        return self.known
+
+
+def _see(wood: Sequence[Workpiece], at: datetime) -> dict[int, _Seen]:
+    """Six queries."""
+    keys = [blank.pk for blank in wood]
+    places = equipment.places_of([blank.account_id for blank in wood])
+    wraps, overruled = wraps_of(keys), overruled_of(keys)
+    parents: dict[int, list[tuple[int, datetime]]] = {}
+    for child, parent, when in Descent.objects.filter(child__in=keys).values_list("child", "parent", "at"):
+        parents.setdefault(child, []).append((parent, when))
+    events = wood_events_of({*keys, *(pk for rows in parents.values() for pk, _ in rows)})
+    rows: dict[int, list[Weighing]] = {}
+    kept = Weighing.objects.filter(workpiece__in=keys, struck_out=False, at__lte=at, condition__in=DRYING)
+    for row in kept.order_by("at", "pk"):
+        rows.setdefault(row.workpiece_id, []).append(row)
+
+    def done(pk: int) -> list[WoodEvent]:
+        found = list(events.get(pk, []))
+        for parent, when in parents.get(pk, []):
+            found += [event for event in events.get(parent, []) if event.at <= when]
+        return found
+
+    return {
+        blank.pk: _Seen(
+            rows.get(blank.pk, []),
+            [place for place in places.get(blank.account_id, []) if place.put_in_at <= at],
+            wraps.get(blank.pk, []),
+            overruled.get(blank.pk, []),
+            still_waxed(blank, done(blank.pk)),
+        )
+        for blank in wood
+    }
+
+
+def _soaked(keys: Sequence[int]) -> dict[int, datetime]:
+    """When each was last in a bath. One query."""
+    rows = StabilizingItem.objects.filter(workpiece__in=keys).order_by("stabilizing__started_at")
+    return dict(rows.values_list("workpiece", "stabilizing__started_at"))
+
+
+def _judged(piece: Workpiece, seen: _Seen, soaked: datetime | None, at: datetime, pace: _Pace) -> NotReady | None:
+    spell = spell_of(seen.rows, seen.places, seen.wraps, at, born=piece.made_at)
+    inside = next((place for place in seen.places if place.out_at is None and place.load.purpose in DRIES), None)
+    if soaked is not None and inside is None and (spell is None or soaked >= spell.core_at):
+        words = f"{piece.number} was stabilized, so its weight says nothing of water in it"
+        return NotReady(piece, words, "If it went dry into the bath and was baked", False)
+    last = seen.rows[-1] if seen.rows else None
+    since = spell.skin_at if spell else inside.put_in_at if inside else last.at if last else None
+    if spell is not None:
+        return _lies_out(piece, seen, spell, at, pace)
+    words = _by_weights(seen.rows)
+    if words:
+        return NotReady(piece, f"{piece.number} {words}", "dry it first", True, since)
+    if inside is not None and _agreeing(seen.rows):
+        return None
+    what = "was never weighed" if last is None else "was never weighed dry here"
+    return NotReady(piece, f"{piece.number} {what}", "If it is dry all the same", False, since)
+
+
+def _lies_out(piece: Workpiece, seen: _Seen, spell: Spell, at: datetime, pace: _Pace) -> NotReady | None:
+    """Out of the oven: by fog, by what it weighs since, by skin and by core."""
+
+    def refused(reason: str, helps: str) -> NotReady:
+        return NotReady(piece, f"{piece.number} {reason}", helps, True, spell.skin_at)
+
+    by_weight = not unreliable_by(piece, waxed=seen.waxed)
+    if spell.fogged_at is not None:
+        return refused("fogged its bag, so it isn’t dry", "back into the oven with it, or weigh it")
+    if spell.dry is None and by_weight and (words := _by_weights(seen.rows)):
+        return refused(words, "dry it on")
+    clock = regain(
+        spell=spell, thickness_mm=thickness_mm(piece), now=at, by_weight=by_weight,
+        pace=pace() if spell.dry is not None and by_weight else None,
+    )  # fmt: skip
+    if clock.over:
+        return refused(_too_moist(clock), "dry it again, or weigh it")
+    if clock.skin.over and not _skin_by_weight(spell, clock, at):
+        out = hours_words(clock.skin.open_h)
+        limit = hours_words(clock.skin.limit_h)
+        return refused(f"has been out of the oven {out}; your limit is {limit}", "an hour back in, or weigh it")
+    return None
+
+
+def _skin_by_weight(spell: Spell, clock: Regain, at: datetime) -> bool:
+    """Whether the scale says that it drank next to nothing, no longer ago than the skin may lie open."""
+    last = spell.again[-1] if spell.again else None
+    if spell.dry is None or last is None or (at - last.at).total_seconds() > clock.skin.limit_h * 3600:
+        return False
+    return moisture_by_weight(last.mass_mg, spell.dry.mass_mg) <= SKIN_PERCENT
+
+
+def _too_moist(clock: Regain) -> str:
+    much, limit = f"{clock.core or 0:.0f} %", show(clock.limit_ppm, "share")
+    whose = "by its weight" if clock.weighed else "by the time it lay out"
+    return f"is about {much} moist {whose}; your limit is {limit}"
+
+
+def _by_weights(rows: Sequence[Weighing]) -> str:
+    """What its last weights in one condition show against it, or nothing where they don't."""
+    series = _last_alike(rows)
+    if len(series) < 2:
+        return ""
+    judged = _steady(series)
+    if judged.state == "gained":
+        return "gained since its lowest weight"
+    return "is still losing water by its weights" if judged.state == "losing" else ""
+
+
+def _agreeing(rows: Sequence[Weighing]) -> bool:
+    series = _last_alike(rows)
+    return len(series) > 1 and _steady(series).agreeing >= AGREE
+
+
+def _steady(series: Sequence[Weighing]) -> moisture.Steadiness:
+    hours = [(row.at - series[0].at).total_seconds() / 3600 for row in series]
+    return moisture.steady(hours, [row.mass_mg / 1000 for row in series], step_g=series[-1].step_mg / 1000)
+
+
+def _last_alike(rows: Sequence[Weighing]) -> list[Weighing]:
+    """The last weights under one condition, one for each moment."""
+    if not rows:
+        return []
+    how = "oven" if rows[-1].condition in OVEN else rows[-1].condition
+    series: list[Weighing] = []
+    for row in reversed(rows):
+        if ("oven" if row.condition in OVEN else row.condition) != how:
+            break
+        if not series or row.at < series[-1].at:
+            series.append(row)
+    return series[::-1]
+
+
+def _overruled(one: NotReady, seen: _Seen) -> bool:
+    """Whether somebody said in words, in this spell, that it is cast all the same."""
+    return any(
+        row.what == Overruled.What.CAST and (one.since is None or row.at >= one.since) for row in seen.overruled
+    )
+
+
+def hours_words(hours: float) -> str:
+    """31 hours, 40 min, 5 days."""
+    if hours >= SEEN_HOURS * 2:
+        return f"{round(hours / 24)} days"
+    if hours >= 2:
+        return f"{round(hours)} hours"
+    return show(round(hours * 60) * 60, "duration")
