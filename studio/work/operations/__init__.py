@@ -34,8 +34,15 @@ from studio.work.operations.intake import (
 from studio.work.operations.loads import load_up, unload
 from studio.work.operations.loss import it_broke, look_after_loss, salvage, take_back_loss
 from studio.work.operations.pictures import add_loss_picture, add_picture
-from studio.work.operations.pour import ColourIn, Fill, demould, pour
+from studio.work.operations.pour import ColourIn, Fill, SwirlIn, demould, pour
+from studio.work.operations.prepared import seal_coat, tick_ready
 from studio.work.operations.rooms import measure_room, note_thickened
+from studio.work.operations.soak import (
+    brush_skin,
+    note_soak,
+    take_back_brushing,
+    take_back_soak,
+)
 from studio.work.operations.stabilize import (
     finish_stabilizing,
     record_drained,
@@ -55,11 +62,13 @@ __all__ = [
     "BlankSpec",
     "ColourIn",
     "Fill",
+    "SwirlIn",
     "add_hours",
     "add_loss_picture",
     "add_picture",
     "add_wood_bill",
     "begin_step",
+    "brush_skin",
     "cast_all_the_same",
     "cut",
     "demould",
@@ -77,6 +86,7 @@ __all__ = [
     "lose_number",
     "measure_room",
     "note_fog",
+    "note_soak",
     "note_thickened",
     "note_wood",
     "plan_steps",
@@ -86,17 +96,21 @@ __all__ = [
     "renumber",
     "repeat_step",
     "salvage",
+    "seal_coat",
     "set_usual_minutes",
     "start_clock",
     "start_stabilizing",
     "stop_clock",
     "strike_out_weighing",
+    "take_back_brushing",
     "take_back_hours",
     "take_back_loss",
+    "take_back_soak",
     "take_back_wood_note",
     "take_in_clients_wood",
     "take_in_lump",
     "tell_of_wood",
+    "tick_ready",
     "unload",
     "unwrap",
     "use_material",

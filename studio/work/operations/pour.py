@@ -12,7 +12,7 @@ from studio.fields.models import Submission
 from studio.ledger import operations as ledger
 from studio.people.models import User
 from studio.stores import operations as stores
-from studio.stores.models import Material, ResinSystem
+from studio.stores.models import ResinSystem
 from studio.stores.planning import lock_plan
 from studio.work.errors import PourTrouble
 from studio.work.making import held_rows, make
@@ -86,8 +86,8 @@ def pour(
     sheet allows is booked only with words, which stay on the casting. What was `counted` because the books held
     too little is set right first, in the same transaction. Each of several `cups` keeps
     to the sheet's batches. What was stirred into `swirls` is drawn with the rest where it went into all moulds, else
-    onto the one casting it lies in. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then; neither
-    need be known. Wood past its limits out of the oven is refused as it was then; where nothing is known of its water
+    onto the one casting it lies in. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then;
+    neither need be known. Wood past its limits out of the oven is refused as it was then; where nothing is known of its water
     it is asked about unless `wood_sure`.
     """
     _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words, max(1, cups))

@@ -29,6 +29,7 @@ from studio.work.queries.page import (
 )
 from studio.work.queries.poured import PourUnderWay, pour_page, pours_under_way
 from studio.work.queries.pouring import FillPlan, FillWanted, PourPlan, plan_pour
+from studio.work.queries.prepared import Prepared, prepared
 from studio.work.queries.ready import NotReady, not_ready
 from studio.work.queries.soaking import not_brushed, ready_to_soak, soaking_page
 from studio.work.queries.waits import BenchWait, Tagged, drying_words, waits
@@ -56,6 +57,7 @@ __all__ = [
     "Page",
     "PourPlan",
     "PourUnderWay",
+    "Prepared",
     "candidates_for_lost_number",
     "cost_table",
     "losses_to_look_after",
@@ -69,6 +71,7 @@ __all__ = [
     "plan_pour",
     "pour_page",
     "pours_under_way",
+    "prepared",
     "ready_for",
     "ready_to_soak",
     "running_clocks",
