@@ -71,6 +71,8 @@ class Machine(models.Model):
     price_micro = WholeField(null=True, blank=True)
     life_s = WholeField(null=True, blank=True)
     step_mg = WholeField(null=True, blank=True)
+    # a compressor's free air, in a second
+    delivery_mm3_s = WholeField(null=True, blank=True)
     note = models.CharField(max_length=NOTE_LENGTH, blank=True)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     added_at = models.DateTimeField()
@@ -91,6 +93,7 @@ class Machine(models.Model):
                 "inside_diameter_um",
                 "life_s",
                 "step_mg",
+                "delivery_mm3_s",
                 at_least=1,
             ),
             models.CheckConstraint(condition=Q(duty_ppm__lte=1_000_000), name="machine_duty_at_most_whole"),
@@ -322,3 +325,19 @@ class LoadPlace(models.Model):
 
     def __str__(self) -> str:
         return f"account {self.account_id} in load {self.load_id}"
+
+
+class GaugeReading(models.Model):
+    """What a running load's gauge showed, one tap each: the first at pressure says how long the pot took to fill."""
+
+    load = models.ForeignKey(Load, models.PROTECT, related_name="readings")
+    gauge_pa = WholeField()
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering = ["load", "at", "pk"]
+        constraints = [*whole_checks("gauge_reading", "gauge_pa", at_least=0)]
+
+    def __str__(self) -> str:
+        return f"{self.gauge_pa} Pa in load {self.load_id}"

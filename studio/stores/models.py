@@ -137,6 +137,9 @@ class ResinSystem(models.Model):
     second_mass_mg = WholeField(null=True, blank=True)
     demould_s = WholeField(null=True, blank=True)
     full_cure_s = WholeField(null=True, blank=True)
+    # between when a second pour bonds by itself, after the first
+    recoat_from_s = WholeField(null=True, blank=True)
+    recoat_to_s = WholeField(null=True, blank=True)
     smallest_mg = WholeField(null=True, blank=True)
     largest_mg = WholeField(null=True, blank=True)
     max_depth_um = WholeField(null=True, blank=True)
@@ -167,7 +170,8 @@ class ResinSystem(models.Model):
                 at_least=1,
             ),
             *whole_checks("resin", "colorant_limit_ppm", "ratio_tolerance_ppm", "shrink_ppm", at_least=0),
-            *whole_checks("resin", "second_time_s", "second_mass_mg", at_least=1),
+            *whole_checks("resin", "second_time_s", "second_mass_mg", "recoat_to_s", at_least=1),
+            *whole_checks("resin", "recoat_from_s", at_least=0),
             models.CheckConstraint(name="resin_two_parts", condition=~Q(part_a=F("part_b"))),
             models.CheckConstraint(
                 name="resin_smallest_below_largest",

@@ -2,6 +2,7 @@
 
 from studio.work.models.dry_room import Overruled, WoodEvent, Wrap
 from studio.work.models.losses import Cause, Loss, LossPicture
+from studio.work.models.outcomes import Outcome
 from studio.work.models.prepared import MouldReady
 from studio.work.models.resin import (
     Pour,
@@ -33,6 +34,7 @@ __all__ = [
     "Descent",
     "Loss",
     "LossPicture",
+    "Outcome",
     "Overruled",
     "MouldReady",
     "Pour",

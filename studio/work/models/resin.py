@@ -36,6 +36,8 @@ class Pour(models.Model):
     resin_mdegc = WholeField(null=True, blank=True)
     cups = WholeField(default=1)
     thickened_at = models.DateTimeField(null=True, blank=True)
+    # what was left in the cup, set or not, its own weight taken off
+    cup_mg = WholeField(null=True, blank=True)
 
     class Meta:
         constraints = [
@@ -45,7 +47,7 @@ class Pour(models.Model):
                 name="pour_thickens_after_it_began",
                 condition=Q(thickened_at=None) | Q(began_at__isnull=False, thickened_at__gt=models.F("began_at")),
             ),
-            *whole_checks("pour", "planned_a_mg", "planned_b_mg", "poured_a_mg", "poured_b_mg", at_least=0)
+            *whole_checks("pour", "planned_a_mg", "planned_b_mg", "poured_a_mg", "poured_b_mg", "cup_mg", at_least=0),
         ]
 
     def __str__(self) -> str:
