@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from django.db.models import Count, F, Prefetch, Q, Sum
+from django.db.models import Count, F, Min, Prefetch, Q, Sum
 
 from studio.craft import cast
 from studio.craft.costing import split
@@ -113,6 +113,13 @@ def machines(*, retired: bool = False) -> list[MachineRow]:
                 ran.days * 24 * HOUR_S + ran.seconds,
             )
         )
+    return found
+
+
+def finest_step_mg() -> int | None:
+    """Return the smallest step of any scale in use, in milligrams; None where none is known. One query."""
+    rows = Machine.objects.in_use().of_kind(MachineKind.SCALE)
+    found: int | None = rows.aggregate(least=Min("step_mg"))["least"]
     return found
 
 

@@ -9,6 +9,7 @@ from studio.craft import mix
 from studio.craft.allowance import Allowance
 from studio.craft.pour_clock import PourClock, WorkTime
 from studio.craft.room import Room
+from studio.craft.swirl import Window
 from studio.equipment.models import Mould
 from studio.stores.models import Material, ResinSystem
 from studio.work.models import Workpiece
@@ -110,6 +111,25 @@ class Cup:
 
 
 @dataclass(frozen=True)
+class SwirlWanted:
+    """A cup taken out of the mix after the two parts met: its share of the mix, its colours as shares of the cup, and
+    the place of the mould it all goes into (None: into all of them)."""
+
+    share_ppm: int
+    colours: tuple[tuple[Material, int], ...]
+    into: int | None = None
+
+
+@dataclass(frozen=True)
+class SwirlPlan:
+    """Such a cup in grams: what is taken out, and of each colour what is stirred into it."""
+
+    wanted: SwirlWanted
+    taken_mg: int
+    colours: tuple[tuple[Material, int], ...]
+
+
+@dataclass(frozen=True)
 class Clock:
     """The work time for the mass in one cup, and by when the lid must be shut. `pot`: the fill time is known."""
 
@@ -124,7 +144,8 @@ class Clock:
 class PourPlan:
     """Grams to mix. `refusals` say why it can't be poured as asked, `cautions` what to think of first.
 
-    With a refusal the figures may be nothing. Colour comes on top of the mixed resin. `give_mg` is how far off
+    With a refusal the figures may be nothing. Colour comes on top of the mixed resin; `swirls` are cups taken out of
+    it, `window` when they go in. `give_mg` is how far off
     `fill_mg` may be, nine times in ten; `allowed` where the allowance `waste_ppm` comes from; `cups` are as many as
     scale and sheet ask for.
     """
@@ -152,6 +173,9 @@ class PourPlan:
     cups: tuple[Cup, ...] = ()
     clock: Clock | None = None
     resin_mdegc: int | None = None
+    swirls: tuple[SwirlPlan, ...] = ()
+    window: Window | None = None
+    colour_step_mg: int = 100
 
     def b_for(self, a_mg: int) -> int:
         """Part B for what of Part A is in the cup, in milligrams on the scale's step; as planned where A is."""
