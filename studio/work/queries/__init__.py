@@ -28,7 +28,7 @@ from studio.work.queries.page import (
     workpiece,
 )
 from studio.work.queries.poured import PourUnderWay, pour_page, pours_under_way
-from studio.work.queries.pouring import FillPlan, FillWanted, PourPlan, plan_pour
+from studio.work.queries.pouring import FillPlan, FillWanted, PourPlan, SwirlWanted, plan_pour
 from studio.work.queries.prepared import Prepared, prepared
 from studio.work.queries.ready import NotReady, not_ready
 from studio.work.queries.soaking import not_brushed, ready_to_soak, soaking_page
@@ -58,6 +58,7 @@ __all__ = [
     "PourPlan",
     "PourUnderWay",
     "Prepared",
+    "SwirlWanted",
     "candidates_for_lost_number",
     "cost_table",
     "losses_to_look_after",

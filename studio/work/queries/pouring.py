@@ -6,19 +6,22 @@ from datetime import datetime
 from studio.craft import cast, mix, room
 from studio.craft.costing import split
 from studio.craft.rounding import divide
+from studio.equipment import queries as equipment
 from studio.fields.quantity import show
 from studio.people import settings as studio_settings
 from studio.stores import queries as stores
 from studio.stores.models import Material, ResinSystem
 from studio.work.queries.pour_allowed import allowed
 from studio.work.queries.pour_clocks import clock_cautions, find_clock, find_cups
-from studio.work.queries.pour_parts import FillPlan, FillWanted, Holding, PourPlan, RoomFound
+from studio.work.queries.pour_parts import FillPlan, FillWanted, Holding, PourPlan, RoomFound, SwirlWanted
 from studio.work.queries.pour_rooms import fill_lift, find_room, seen
+from studio.work.queries.pour_swirls import find_swirls, find_window, swirl_cautions
+from studio.work.queries.ready import not_ready
 
-__all__ = ["FillPlan", "FillWanted", "PourPlan", "plan_pour"]
+__all__ = ["FillPlan", "FillWanted", "PourPlan", "SwirlWanted", "plan_pour"]
 
 PPM = 1_000_000
-# Colour is weighed on a finer scale than resin: to a tenth of a gram. *Common practice, no source.*
+# Where no scale is named, colour is weighed to a tenth of a gram. *Common practice, no source.*
 COLOUR_STEP_MG = 100
 
 
@@ -30,6 +33,8 @@ def plan_pour(
     colorant: Material | None = None,
     colorant_ppm: int = 0,
     resin_mdegc: int | None = None,
+    swirls: Sequence[SwirlWanted] = (),
+    mixed_at: datetime | None = None,
 ) -> PourPlan:
     """Will reckon the grams of Part A, Part B and colour for these moulds with this wood in them.
 
@@ -37,7 +42,8 @@ def plan_pour(
     an allowance learned from this studio's pours, or the studio's own figure while those are few. With it how far
     off that may be, the lift on the wood, the cups, and the clock at the resin's own warmth (`resin_mdegc`, else the
     shop's). Nothing is stored. What makes it impossible stands in `refusals`.
-    Seven queries, and the studio's answers.
+    Wood is judged as it was at `mixed_at`, where the parts have met already.
+    Eighteen queries at most, and the studio's answers.
     Source: geometry; mass is volume times density; `craft.room`, `craft.allowance`, `craft.pour_clock`.
     """
     refusals: list[str] = []
@@ -45,6 +51,8 @@ def plan_pour(
     on = studio_settings.local_date(at)
     more, enough_ppm = allowed(on)
     step_mg = studio_settings.value("scale_step_mg")
+    colour_step = (equipment.finest_step_mg() or COLOUR_STEP_MG) if colorant or swirls else COLOUR_STEP_MG
+    steps = (step_mg, colour_step)
     kgm3 = _mixed_density(system)
     if not kgm3:
         refusals.append(
@@ -53,22 +61,27 @@ def plan_pour(
     there = seen([blank for fill in fills for blank in fill.blanks])
     rooms = [find_room(fill, there, system.shrink_ppm or 0, refusals, cautions) for fill in fills]
     _refuse_twice(fills, refusals)
-    _caution_lying_out(rooms, at, cautions)
-    total = _total(system, rooms, kgm3 or 0, more.ppm, step_mg, colorant_ppm if colorant else 0, refusals)
+    total = _total(system, rooms, kgm3 or 0, more.ppm, steps, colorant_ppm if colorant else 0, refusals)
     fill_mg, total_mg, (a_mg, b_mg), colour_mg = total
     found = _fills(rooms, total_mg, kgm3 or 0)
-    cups = find_cups(system, (a_mg, b_mg), colour_mg, step_mg, COLOUR_STEP_MG, refusals)
+    cups = find_cups(system, (a_mg, b_mg), colour_mg, step_mg, colour_step, refusals)
     if total_mg:
         depth = max((one.depth_um for one in rooms if one.depth_um), default=None)
         refusals += _limits(system, total_mg, colour_mg)
         cautions += _too_deep(system, depth)
+    _wood(rooms, min(at, mixed_at or at), refusals, cautions)
     clock = find_clock(system, cups, on, resin_mdegc)
     cautions += clock_cautions(clock)
-    holdings, make_mg = _holdings(system, colorant, a_mg, b_mg, colour_mg, at)
+    taken = find_swirls(system, swirls, total_mg, colour_mg, steps, refusals)
+    window = find_window(clock) if taken else None
+    cautions += swirl_cautions(taken, window)
+    colours = [*([(colorant, colour_mg)] if colorant else []), *(one for cup in taken for one in cup.colours)]
+    holdings, make_mg = _holdings(system, colours, a_mg, b_mg, at)
     return PourPlan(
         system, found, kgm3 or 0, more.ppm, step_mg, fill_mg, total_mg - fill_mg, total_mg, a_mg, b_mg,
         colorant, colorant_ppm, colour_mg, holdings, make_mg, tuple(refusals), tuple(dict.fromkeys(cautions)),
         _give_mg(rooms, kgm3 or 0), more, enough_ppm, cups, clock, resin_mdegc,
+        taken, window, colour_step,
     )  # fmt: skip
 
 
@@ -110,16 +123,14 @@ def _refuse_twice(fills: Sequence[FillWanted], refusals: list[str]) -> None:
         refusals.append("A pour goes into one mould at least.")
 
 
-def _caution_lying_out(rooms: Sequence[RoomFound], at: datetime, cautions: list[str]) -> None:
-    limit = studio_settings.value("lie_out_limit_s")
-    for one in rooms:
-        for blank in one.blanks:
-            out = int((at - blank.weighed_at).total_seconds()) if blank.weighed_at else 0
-            if out > limit:
-                cautions.append(
-                    f"{blank.workpiece.number} was weighed dry {show(out, 'duration')} ago; your limit for lying out "
-                    f"is {show(limit, 'duration')}. Weigh it again, or dry it once more."
-                )
+def _wood(rooms: Sequence[RoomFound], at: datetime, refusals: list[str], cautions: list[str]) -> None:
+    """What isn't dry enough by this studio's own limits is refused; of what nothing is known, that is told."""
+    blanks = [blank.workpiece for one in rooms for blank in one.blanks]
+    for one in not_ready(blanks, at):
+        if one.refused:
+            refusals.append(one.words)
+        else:
+            cautions.append(f"{one.reason}. You will be asked about it when the pour is booked.")
 
 
 def _total(
@@ -127,7 +138,7 @@ def _total(
     rooms: Sequence[RoomFound],
     kgm3: int,
     waste_ppm: int,
-    step_mg: int,
+    steps: tuple[int, int],
     colorant_ppm: int,
     refusals: list[str],
 ) -> tuple[int, int, tuple[int, int], int]:
@@ -142,9 +153,9 @@ def _total(
             resin_kgm3=kgm3,
             parts=(system.parts_a, system.parts_b),
             waste_ppm=waste_ppm,
-            step_mg=step_mg,
+            step_mg=steps[0],
             colorant_ppm=colorant_ppm,
-            colorant_step_mg=COLOUR_STEP_MG,
+            colorant_step_mg=steps[1],
         )
     except ValueError as stop:
         refusals.append(str(stop))
@@ -184,16 +195,19 @@ def _too_deep(system: ResinSystem, depth_um: int | None) -> list[str]:
 
 
 def _holdings(
-    system: ResinSystem, colorant: Material | None, a_mg: int, b_mg: int, colour_mg: int, at: datetime
+    system: ResinSystem, colours: Sequence[tuple[Material, int]], a_mg: int, b_mg: int, at: datetime
 ) -> tuple[tuple[Holding, ...], int]:
-    """What is wanted against what there is. Three queries at most."""
+    """What is wanted against what there is. Two queries, and one for each colour."""
     on = studio_settings.local_date(at)
     there = stores.mix(system, on)
     found = [
         Holding(system.part_a, a_mg, there.left_a_mg),
         Holding(system.part_b, b_mg, there.left_b_mg),
     ]
-    if colorant is not None:
-        row = stores.material_row(colorant.pk, on, costs=False)
-        found.append(Holding(colorant, colour_mg, row.left if row else 0))
+    wants: dict[int, tuple[Material, int]] = {}
+    for material, mg in colours:
+        wants[material.pk] = (material, wants.get(material.pk, (material, 0))[1] + mg)
+    for material, mg in wants.values():
+        row = stores.material_row(material.pk, on, costs=False)
+        found.append(Holding(material, mg, row.left if row else 0))
     return tuple(found), there.mixed_mg
