@@ -1,7 +1,7 @@
 """The stabilizing bath: started, filled from batches, counted, thrown away, closed."""
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import IntegrityError, transaction
 
@@ -37,6 +37,8 @@ from studio.stores.planning import lock_plan
 from studio.stores.typed import amount as checked_amount
 from studio.stores.typed import choice, words
 from studio.stores.using import named_batches
+
+MOST_KEPT_S = 10 * 366 * 86_400
 
 
 def start_bath(*, name: str, material: Material, at: datetime, by: User | None = None, note: str = "") -> Bath:
@@ -165,6 +167,21 @@ def throw_away_bath(
             at=at,
             by=by,
         )
+
+
+def tell_of_bath(
+    *, bath: Bath, catalysed_on: date | None, keeps_s: int | None, dyed: bool, at: datetime, by: User | None = None
+) -> Bath:
+    """Will note when a bath's resin got its catalyst, how long it keeps then (seconds), and whether it is dyed."""
+    if keeps_s is not None and not 0 < keeps_s <= MOST_KEPT_S:
+        raise NotLikeThat("Give a time between a day and ten years.", field="keeps_s")
+    if catalysed_on is not None and catalysed_on > studio_settings.local_date(at):
+        raise NotLikeThat("That day is still to come.", field="catalysed_on")
+    with transaction.atomic():
+        row = _open_bath(bath)
+        row.catalysed_on, row.keeps_s, row.dyed = catalysed_on, keeps_s, dyed
+        row.save(update_fields=["catalysed_on", "keeps_s", "dyed"])
+    return row
 
 
 def close_bath(*, bath: Bath, at: datetime, by: User | None = None) -> Bath:

@@ -1,6 +1,6 @@
 """Every change of the stores: each verb in one place for the rooms and screens above."""
 
-from studio.stores.baths import close_bath, count_bath, fill_bath, start_bath, throw_away_bath
+from studio.stores.baths import close_bath, count_bath, fill_bath, start_bath, tell_of_bath, throw_away_bath
 from studio.stores.buying import add_late_bill, buy, correct_price, open_batch
 from studio.stores.catalogue import add_material, add_resin_system, change_material, change_resin_system
 from studio.stores.counting import Counted, count, count_each, write_off
@@ -28,6 +28,7 @@ __all__ = [
     "lock_plan",
     "open_batch",
     "start_bath",
+    "tell_of_bath",
     "throw_away_bath",
     "use_in_shop",
     "write_off",

@@ -59,6 +59,8 @@ TAKES: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "first_lump_number": (41, (0, -1, 10**7)),
     "scale_step_mg": (100, (0, 10**7)),
     "warm_up_most_mdegc": (45_000, (19_999, 100_001)),
+    "cool_before_bath_s": (2 * 3600, (0, 10**9)),
+    "soak_factor_ppm": (2_000_000, (-1, 10**9)),
     "lie_out_limit_s": (4 * 3600, (0, 10**9)),
     "dry_rest_ppm": (3_000, (0, 60_000)),
     "cast_moisture_ppm": (80_000, (0, 300_000)),

@@ -1,6 +1,6 @@
 """Stabilizing: oven-dry, drained, baked. The uptake is what the third weight has over the first."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from datetime import datetime
 
 from django.db import transaction
@@ -16,6 +16,8 @@ from studio.stores.models import Bath
 from studio.work.errors import BathTrouble
 from studio.work.making import held_rows
 from studio.work.models import Stabilizing, StabilizingItem, StepCode, Weighing, Workpiece
+from studio.work.operations.bath_checks import before_the_bath, share_the_loss
+from studio.work.operations.soak import ask_too_early
 from studio.work.operations.steps import begin_step, end_step
 
 
@@ -25,23 +27,38 @@ def start_stabilizing(
     dry: Sequence[tuple[Workpiece, int]],
     at: datetime,
     load: Load | None = None,
+    dark: Collection[int] = (),
+    cooled: bool = False,
+    bath_mg: int | None = None,
+    sure: bool = False,
     by: User | None = None,
 ) -> Stabilizing:
-    """Will put dry workpieces into the bath, each with its oven-dry weight in milligrams."""
+    """Will put dry workpieces into the bath, each with its oven-dry weight in milligrams.
+
+    `dark` are the keys of those that darken the bath; `cooled` that they are at room temperature; `bath_mg` what
+    the bath weighs before. Hot wood, woods that don't go together and resin past its keeping time are asked
+    (code "sure").
+    """
     if not dry:
         raise BathTrouble("Nothing was chosen for the bath.", field="workpieces")
     if any(mass <= 0 for _, mass in dry):
         raise BathTrouble("Each wants its oven-dry weight first: the uptake is reckoned on it.", field="dry")
     with transaction.atomic():
         rows = held_rows([piece for piece, _ in dry])
+        if bath_mg is not None and bath_mg <= 0:
+            raise BathTrouble("A weight is above nothing.", field="bath_mg")
         inside = StabilizingItem.objects.filter(
             workpiece__in=rows, stabilizing__ended_at__isnull=True
         ).select_related("workpiece")
         if inside:
             raise BathTrouble(f"{inside[0].workpiece.number} is in a bath already.", field="workpieces")
-        run = Stabilizing.objects.create(bath=bath, load=load, started_at=at, by=by)
+        if not sure and (doubts := before_the_bath(bath, rows, dark=frozenset(dark), at=at)):
+            raise BathTrouble(" ".join([*doubts, "If it is right all the same, say so."]), code="sure")
+        run = Stabilizing.objects.create(
+            bath=bath, load=load, started_at=at, cooled_at=at if cooled else None, bath_before_mg=bath_mg, by=by
+        )
         for row, (_, mass) in zip(rows, dry, strict=True):
-            StabilizingItem.objects.create(stabilizing=run, workpiece=row, dry_mg=mass)
+            StabilizingItem.objects.create(stabilizing=run, workpiece=row, dry_mg=mass, dark=row.pk in dark)
             Weighing.objects.create(
                 workpiece=row, mass_mg=mass, at=at, condition=Weighing.Condition.OVEN_DRY, by=by
             )
@@ -50,13 +67,15 @@ def start_stabilizing(
 
 
 def record_drained(
-    *, run: Stabilizing, weights: Mapping[int, int], at: datetime, by: User | None = None
+    *, run: Stabilizing, weights: Mapping[int, int], at: datetime, sure: bool = False, by: User | None = None
 ) -> Stabilizing:
-    """Will note the drained weights, by workpiece key."""
+    """Will note the drained weights, by workpiece key. Before they soaked long enough it is asked."""
     with transaction.atomic():
         run = Stabilizing.objects.select_for_update().get(pk=run.pk)
         if run.ended_at is not None:
             raise BathTrouble("That load is finished already.")
+        if not sure:
+            ask_too_early(run, at)
         _take_weights(run, weights, "drained_mg", Weighing.Condition.DRAINED, at, by)
         run.drained_at = at
         run.save(update_fields=["drained_at"])
@@ -68,6 +87,9 @@ def finish_stabilizing(
     run: Stabilizing,
     baked: Mapping[int, int],
     at: datetime,
+    bath_before_mg: int | None = None,
+    bath_after_mg: int | None = None,
+    sure: bool = False,
     by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
@@ -76,6 +98,8 @@ def finish_stabilizing(
 
     A piece that came out lighter than it went in took nothing up; that is refused, since either weight is
     wrong. Pieces lost meanwhile may be left out: what they drank stays unknown and with the bath's loss.
+    Where the bath was weighed before and after, what left it beyond that (drips, bleed-out) is drawn with it,
+    shared by what each kept. A bath that gained, or lost less than they kept, is asked (code "sure").
     """
     with transaction.atomic():
         run = Stabilizing.objects.select_for_update().select_related("bath__account").get(pk=run.pk)
@@ -83,6 +107,9 @@ def finish_stabilizing(
             raise BathTrouble("That load is finished already.", code="finished")
         items = _take_weights(run, baked, "baked_mg", Weighing.Condition.BAKED, at, by)
         _refuse_odd_weights(items)
+        run.bath_before_mg = bath_before_mg or run.bath_before_mg
+        run.bath_after_mg = bath_after_mg
+        share_the_loss(run, items, at, sure=sure)
         run.entry_id = _drawn(run, items, at, by, submission, now)  # type: ignore[assignment]
         for item in items:
             if item.workpiece.closed_at is None:
@@ -116,7 +143,7 @@ def _drawn(
     now: datetime | None,
 ) -> int | None:
     """The entry that takes every uptake out of the bath; None where nothing was taken up."""
-    drank = [(item.workpiece.account, item.uptake_mg) for item in items if item.uptake_mg]
+    drank = [(item.workpiece.account, took) for item in items if (took := (item.uptake_mg or 0) + item.loss_mg)]
     if not drank:
         return None
     total = sum(mass for _, mass in drank)

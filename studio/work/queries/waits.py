@@ -39,6 +39,7 @@ from studio.work.models import (
     Weighing,
     Workpiece,
 )
+from studio.work.operations.soak import soaked_by
 from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
 
 EACH = 6
@@ -198,11 +199,26 @@ def _in_a_bath() -> Iterable[BenchWait]:
     runs = Stabilizing.objects.filter(ended_at=None).select_related("bath").prefetch_related(in_the_bath())
     for run in runs.order_by("started_at"):
         tags = [_tag(item.workpiece) for item in run.items.all() if item.workpiece.closed_at is None]
-        if run.drained_at is None:
-            what, at, why = "lift out and weigh", run.started_at, f"in {run.bath.name}, waits for the drained weight"
-        else:
-            what, at, why = "bake, clean and weigh", run.drained_at, f"drained from {run.bath.name}"
-        yield _wait("vacuum chamber", what, tags, "since", at, why, ("work.stabilizing", run.pk))
+        yield _bath_wait(run, tags)
+
+
+def _bath_wait(run: Stabilizing, tags: Sequence[Tagged]) -> BenchWait:
+    """What comes next of a load, in the trade's order, as far as it was tapped."""
+    about, name = ("work.stabilizing", run.pk), run.bath.name
+    if run.drained_at is not None:
+        what = "bake, clean and weigh" if run.foil_at else "wrap in foil, bake, clean and weigh"
+        at, why = run.foil_at or run.drained_at, f"drained from {name}"
+        return _wait("vacuum chamber", what, tags, "since", at, why, about)
+    if run.bubbles_at is not None:
+        soaked = soaked_by(run)
+        kind: Kind = "not before" if soaked else "since"
+        at, why = soaked or run.bubbles_at, f"soaks in {name}"
+        return _wait("vacuum chamber", "lift out and weigh", tags, kind, at, why, about)
+    if run.vacuum_at is not None:
+        until = "bubbles stop"
+        return _wait("vacuum chamber", "watch", tags, "until", run.vacuum_at, f"in {name}", about, until=until)
+    what = "pull the vacuum on" if run.under_at else "weight under"
+    return _wait("vacuum chamber", what, tags, "since", run.under_at or run.started_at, f"in {name}", about)
 
 
 def _in_a_mould() -> Iterable[BenchWait]:
