@@ -110,7 +110,7 @@ def test_wood_that_lay_out_too_long_or_is_not_oven_dry_is_told(shop):
         [queries.FillWanted(mould=shop.mould, blanks=(shop.blanks[0],))],
         at=timezone.now() + timedelta(hours=9),
     )
-    assert "your limit for lying out is 6 h" in " ".join(found.cautions).replace("\u00a0", " ")
+    assert "41/1 has been out of the oven 10 hours; your limit is 6 hours: an hour back in" in found.refusals[0]
     damp = reckoned(shop, mould=None, room_mm3=9 * KILO, blanks=(shop.blanks[1],))
     assert "no oven-dry weight" in " ".join(damp.cautions)
 

@@ -254,7 +254,7 @@ def test_a_plan_asks_the_same_number_of_questions_of_many_moulds(
     resin, pail, blank, django_assert_max_num_queries
 ):
     fills = [FillWanted(mould=pail, blanks=(blank,)), *[FillWanted(room_mm3=LITRE)] * 9]
-    with django_assert_max_num_queries(20):
+    with django_assert_max_num_queries(28):
         found = plan_pour(resin, fills, at=NOW)
     assert len(found.fills) == 10 and queries.FillPlan is type(found.fills[0])
 

@@ -13,7 +13,7 @@ from studio.fields.quantity import show
 from studio.stores import queries as stores
 from studio.web.deeds import Reading
 from studio.web.screens.loads import keys_of
-from studio.web.screens.pour_clock import allowance_words, clock_words, cup_words, give_words, lift_words
+from studio.web.screens.pour_clock import allowance_words, began, clock_words, cup_words, give_words, lift_words
 from studio.web.screens.pour_forms import MOST_MOULDS, PlanForm
 from studio.work import queries as work
 from studio.work.models import StepCode, Workpiece
@@ -60,6 +60,7 @@ def asked(query: QueryDict, at: datetime) -> Asked:
         colorant=colorant,
         colorant_ppm=(form.cleaned_data["share"] or 0) if colorant else 0,
         resin_mdegc=form.cleaned_data["warmth"],
+        mixed_at=began(query),
     )
     return Asked(form, plan)
 

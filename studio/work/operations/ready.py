@@ -12,7 +12,7 @@ def refuse_unready(blanks: Sequence[Workpiece], *, at: datetime, sure: bool = Fa
     """Will refuse wood that is wet, still losing, or has lain out past the studio's limit, unless words on its page
     went past that in this spell. Wood of which nothing is known is asked about unless `sure`.
 
-    Raises PourTrouble. Eleven queries at most, however many blanks.
+    Raises PourTrouble. Nine queries at most, however many blanks.
     """
     found = not_ready(blanks, at)
     stopped = [one.words for one in found if one.refused]

@@ -4,6 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.db.models import Exists, OuterRef
+
 from studio.craft import moisture
 from studio.craft.regain import Pace, moisture_by_weight
 from studio.equipment import queries as equipment
@@ -32,6 +34,7 @@ from studio.work.queries.lying_out import (
 )
 from studio.work.queries.regaining import Regain, learned_pace, regain
 
+BAKED = Weighing.Condition.BAKED
 SEEN_HOURS = 48
 AGREE = 2
 # By the scale, a skin that gained no more than this is as it came out of the oven. Ours.
@@ -63,29 +66,20 @@ class _Seen:
     rows: list[Weighing]
     places: list[LoadPlace]
     wraps: list[Wrap]
-    overruled: list[Overruled]
     waxed: bool
+    baked_at: datetime | None
 
 
 def not_ready(blanks: Sequence[Workpiece], at: datetime) -> list[NotReady]:
-    """Say of which blanks it isn't known that they are dry, in their order. Those that were cast before, or soaked in
-    stabilizing resin since they were dry, are left out. Ten queries at most, however many there are."""
-    wood = [blank for blank in blanks if blank.stage != Stage.CASTING]
+    """Say of which blanks it isn't known that they are dry, in their order. Those that were cast before, or
+    baked after a bath, are left out. Nine queries at most, however many there are."""
+    wood = _wood([blank.pk for blank in blanks if blank.stage != Stage.CASTING])
     if not wood:
         return []
-    keys = [blank.pk for blank in wood]
-    seen = _see(wood, at)
-    soaked = _soaked(keys)
-    cast = set(PourFill.objects.filter(casting__in=keys).values_list("casting", flat=True))
-    pace = _Pace(at)
-    found = []
-    for blank in wood:
-        if blank.pk in cast:
-            continue
-        one = _judged(blank, seen[blank.pk], soaked.get(blank.pk), at, pace)
-        if one is not None and not _overruled(one, seen[blank.pk]):
-            found.append(one)
-    return found
+    seen, soaked, pace = _see(wood, at), _soaked([blank.pk for blank in wood]), _Pace(at)
+    found = [_judged(blank, seen[blank.pk], soaked.get(blank.pk), at, pace) for blank in wood]
+    said = overruled_of([one.workpiece.pk for one in found if one and one.refused])
+    return [one for one in found if one and not _overruled(one, said.get(one.workpiece.pk, []))]
 
 
 class _Pace:
@@ -101,17 +95,32 @@ class _Pace:
         return self.known
 
 
+def _wood(keys: Sequence[int]) -> list[Workpiece]:
+    """The blanks in the order asked for, without those that resin was poured round before. One query."""
+    rows = (
+        Workpiece.objects.filter(pk__in=keys)
+        .exclude(Exists(PourFill.objects.filter(casting=OuterRef("pk"))))
+        .select_related("species", "purchase")
+        .only(
+            "number", "account_id", "made_at", "length_um", "width_um", "height_um", "stage", "species__oily",
+            "species__resinous", "purchase__waxed",
+        )
+    )  # fmt: skip
+    found = {row.pk: row for row in rows}
+    return [found[key] for key in keys if key in found]
+
+
 def _see(wood: Sequence[Workpiece], at: datetime) -> dict[int, _Seen]:
-    """Six queries."""
+    """Three queries, and two more where some of it was bought waxed."""
     keys = [blank.pk for blank in wood]
-    places = equipment.places_of([blank.account_id for blank in wood])
-    wraps, overruled = wraps_of(keys), overruled_of(keys)
+    places, wraps = equipment.places_of([blank.account_id for blank in wood]), wraps_of(keys)
+    waxed = [blank.pk for blank in wood if still_waxed(blank, [])]
     parents: dict[int, list[tuple[int, datetime]]] = {}
-    for child, parent, when in Descent.objects.filter(child__in=keys).values_list("child", "parent", "at"):
+    for child, parent, when in _parents(waxed):
         parents.setdefault(child, []).append((parent, when))
-    events = wood_events_of({*keys, *(pk for rows in parents.values() for pk, _ in rows)})
+    events = wood_events_of({*waxed, *(pk for rows in parents.values() for pk, _ in rows)}) if waxed else {}
     rows: dict[int, list[Weighing]] = {}
-    kept = Weighing.objects.filter(workpiece__in=keys, struck_out=False, at__lte=at, condition__in=DRYING)
+    kept = Weighing.objects.filter(workpiece__in=keys, struck_out=False, at__lte=at, condition__in=(*DRYING, BAKED))
     for row in kept.order_by("at", "pk"):
         rows.setdefault(row.workpiece_id, []).append(row)
 
@@ -123,14 +132,19 @@ def _see(wood: Sequence[Workpiece], at: datetime) -> dict[int, _Seen]:
 
     return {
         blank.pk: _Seen(
-            rows.get(blank.pk, []),
+            [row for row in rows.get(blank.pk, []) if row.condition != BAKED],
             [place for place in places.get(blank.account_id, []) if place.put_in_at <= at],
             wraps.get(blank.pk, []),
-            overruled.get(blank.pk, []),
             still_waxed(blank, done(blank.pk)),
+            max((row.at for row in rows.get(blank.pk, []) if row.condition == BAKED), default=None),
         )
         for blank in wood
     }
+
+
+def _parents(keys: Sequence[int]) -> list[tuple[int, int, datetime]]:
+    rows = Descent.objects.filter(child__in=keys) if keys else Descent.objects.none()
+    return list(rows.values_list("child", "parent", "at"))
 
 
 def _soaked(keys: Sequence[int]) -> dict[int, datetime]:
@@ -143,8 +157,10 @@ def _judged(piece: Workpiece, seen: _Seen, soaked: datetime | None, at: datetime
     spell = spell_of(seen.rows, seen.places, seen.wraps, at, born=piece.made_at)
     inside = next((place for place in seen.places if place.out_at is None and place.load.purpose in DRIES), None)
     if soaked is not None and inside is None and (spell is None or soaked >= spell.core_at):
+        if seen.baked_at is not None and seen.baked_at >= soaked:
+            return None
         words = f"{piece.number} was stabilized, so its weight says nothing of water in it"
-        return NotReady(piece, words, "If it went dry into the bath and was baked", False)
+        return NotReady(piece, words, "If it went dry into the bath and is baked", False)
     last = seen.rows[-1] if seen.rows else None
     since = spell.skin_at if spell else inside.put_in_at if inside else last.at if last else None
     if spell is not None:
@@ -231,10 +247,10 @@ def _last_alike(rows: Sequence[Weighing]) -> list[Weighing]:
     return series[::-1]
 
 
-def _overruled(one: NotReady, seen: _Seen) -> bool:
+def _overruled(one: NotReady, said: Sequence[Overruled]) -> bool:
     """Whether somebody said in words, in this spell, that it is cast all the same."""
     return any(
-        row.what == Overruled.What.CAST and (one.since is None or row.at >= one.since) for row in seen.overruled
+        row.what == Overruled.What.CAST and (one.since is None or row.at >= one.since) for row in said
     )
 
 
