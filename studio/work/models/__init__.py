@@ -1,6 +1,7 @@
 """The bench in the database."""
 
 from studio.work.models.dry_room import Overruled, WoodEvent, Wrap
+from studio.work.models.finishing import FinishDone, FinishLine, FinishRun, FinishSchedule, LineKind, RagsIn
 from studio.work.models.losses import Cause, Loss, LossPicture
 from studio.work.models.outcomes import Outcome
 from studio.work.models.prepared import MouldReady
@@ -14,6 +15,7 @@ from studio.work.models.resin import (
     StabilizingItem,
 )
 from studio.work.models.steps import ClockRun, ClockShare, Step, StepCode, StepState, UsualMinutes
+from studio.work.models.turning import Balance, Holding, Mount
 from studio.work.models.workpieces import (
     Bark,
     ClosedAs,
@@ -26,21 +28,30 @@ from studio.work.models.workpieces import (
 )
 
 __all__ = [
+    "Balance",
     "Bark",
     "Cause",
     "ClockRun",
     "ClockShare",
     "ClosedAs",
     "Descent",
+    "FinishDone",
+    "FinishLine",
+    "FinishRun",
+    "FinishSchedule",
+    "Holding",
+    "LineKind",
     "Loss",
     "LossPicture",
+    "MouldReady",
+    "Mount",
     "Outcome",
     "Overruled",
-    "MouldReady",
     "Pour",
     "PourColorant",
     "PourFill",
     "PourSwirl",
+    "RagsIn",
     "RoomReading",
     "Stabilizing",
     "StabilizingItem",
