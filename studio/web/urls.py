@@ -42,6 +42,7 @@ urlpatterns = [
     path("", include("studio.web.screens.loads")),
     path("", include("studio.web.screens.loads_page")),
     path("", include("studio.web.screens.pour_mix")),
+    path("", include("studio.web.screens.pour_ready")),
     path("", include("studio.web.screens.pour_sheet")),
     path("", include("studio.web.screens.pour_book")),
     path("", include("studio.web.screens.pour_room")),

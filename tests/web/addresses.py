@@ -47,6 +47,8 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "piece_describe", "piece_parts", "piece_grade", "piece_price", "piece_withdraw", "piece_let_go",
         "piece_come_back", "piece_picture_card", "piece_picture_off", "commission_add", "commission_agree",
         "commission_change", "commission_reserve", "commission_let_go", "commission_call_off", "workpiece_weigh",
+        "workpiece_bag", "workpiece_unbag", "workpiece_fog", "workpiece_wood_note", "wood_note_take_back",
+        "workpiece_cast_anyway",
         "weighing_strike", "workpiece_hours", "workpiece_describe", "workpiece_use", "workpiece_picture",
         "workpiece_hold", "workpiece_give_back", "workpiece_step", "workpiece_steps", "workpiece_unnumbered",
         "number_found", "workpiece_cut", "workpiece_join", "clock_start", "clock_stop", "hours_take_back",
@@ -57,7 +59,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "resin_change", "bath_add", "bath_fill", "bath_throw_away", "bath_close", "machine_add", "machine_change",
         "machine_retire", "machine_bring_back", "mould_add", "mould_change", "mould_retire", "load_start",
         "load_put_in", "load_change", "load_take_out", "load_end", "load_take_back", "pour_book", "demould",
-        "pour_room", "pour_thickened", "stabilize_start", "stabilizing_drained", "stabilizing_baked", "weigh_round",
+        "pour_ready", "pour_held", "pour_coat", "pour_room", "pour_thickened", "stabilize_start", "stabilizing_drained", "stabilizing_baked", "weigh_round",
     ),
     (OWNER, NOBODY): ("people", "person", "settings"),
     (OWNER, OWNER): (
@@ -80,6 +82,10 @@ FILLS: dict[str, Fill] = {
     "clock_stop": lambda small: {"pk": small.clock.pk},
     "hours_take_back": lambda small: {"pk": small.hours.pk},
     "workpiece_step": lambda small: {"pk": small.blanks[3].pk, "code": "dry", "what": "done"},
+    "workpiece_wood_note": lambda small: {"pk": small.blanks[3].pk, "kind": "bark_off"},
+    "wood_note_take_back": lambda small: {
+        "pk": small.blanks[3].wood_events.get_or_create(kind="sealed", defaults={"at": small.blanks[3].made_at})[0].pk
+    },
     "weighing_strike": lambda small: {"pk": small.casting.weighings.first().pk},
     "commission_let_go": lambda small: {"pk": small.commission.pk, "workpiece": small.ordered.workpiece_id},
     "load_take_out": lambda small: {"pk": small.load.pk, "place": small.load.places.get().pk},

@@ -92,7 +92,7 @@ def test_cups_are_mixed_one_after_the_other_and_booked_together(desk, shop):
     page = text(desk.get(at("pour_plan", plan(shop))))
     assert "On paper" not in page and desk.get(at("pour_sheet", plan(shop))).status_code == 302
     assert "Mix it in 2 cups" in page and "110 g of A, 110 g of B" in page
-    first = text(desk.get(at("pour_mix", plan(shop))))
+    first = text(desk.get(at("pour_mix", plan(shop, step="a"))))
     assert "Cup 1 of 2" in first and "A 110 B 220" in first
     second = desk.get(at("pour_mix", {**plan(shop), "step": "book", "a": 111 * GRAM, "shown_b": "221"}), follow=True)
     assert "Cup 2 of 2" in text(second)

@@ -144,7 +144,7 @@ def test_another_mould_keeps_what_was_chosen(desk, shop):
 
 
 def test_the_scale_asks_for_a_then_for_both(desk, shop):
-    assert "Part A until it shows 220" in text(desk.get(at("pour_mix", plan(shop))))
+    assert "Part A until it shows 220" in text(desk.get(at("pour_mix", plan(shop, step="a"))))
     answer = desk.get(at("pour_mix", {**plan(shop), "step": "b", "shown_a": ""}), follow=True)
     page = text(answer)
     assert "Part B until the scale shows 440" in page and "In the mould by" in page

@@ -19,6 +19,9 @@ OPENED_ELSE = {
     "pour_mix": {302},  # these go on from a plan, and lead to it without one
     "pour_book": {302},
     "pour_sheet": {302},
+    "pour_ready": {302},
+    "pour_held": {302},
+    "pour_coat": {302},
     "papers_pdf": {200, 302, 400, 404},  # needs to be told which pieces
     "print_job": {200, 404},
     "print_file": {200, 302, 404, 409},

@@ -14,14 +14,15 @@ from studio.stores import queries as stores
 from studio.web.deeds import Reading
 from studio.web.screens.loads import keys_of
 from studio.web.screens.pour_clock import allowance_words, began, clock_words, cup_words, give_words, lift_words
-from studio.web.screens.pour_forms import MOST_MOULDS, PlanForm
+from studio.web.screens.pour_forms import MOST_MOULDS, MOST_SWIRLS, PlanForm
+from studio.web.screens.pour_swirls import swirl_words, window_words
 from studio.work import queries as work
 from studio.work.models import StepCode, Workpiece
-from studio.work.queries import PourPlan, pours_under_way
+from studio.work.queries import FillWanted, PourPlan, pours_under_way
 
 MOST_TICKS = 40
 # What a walk to the scale adds to the address of a plan.
-WALK = ("step", "shown_a", "shown_b", "enough", "a", "b", "t0", "cup", "done_a", "done_b")
+WALK = ("place", "step", "shown_a", "shown_b", "enough", "a", "b", "t0", "cup", "done_a", "done_b")
 
 
 def ready_to_cast(besides: frozenset[int]) -> list[tuple[Workpiece, str]]:
@@ -48,8 +49,7 @@ class Asked:
 
 def asked(query: QueryDict, at: datetime) -> Asked:
     """Read a plan out of the query of an address and reckon it."""
-    besides = _named(query)
-    form = PlanForm(query, rows=_rows(query), ready=ready_to_cast(besides), initial={})
+    form = _form(query)
     if not form.is_valid():
         return Asked(form, None)
     colorant = form.colours.get(form.cleaned_data["colorant"])
@@ -60,15 +60,36 @@ def asked(query: QueryDict, at: datetime) -> Asked:
         colorant=colorant,
         colorant_ppm=(form.cleaned_data["share"] or 0) if colorant else 0,
         resin_mdegc=form.cleaned_data["warmth"],
+        swirls=form.swirls(),
         mixed_at=began(query),
     )
     return Asked(form, plan)
 
 
+def _form(query: QueryDict) -> PlanForm:
+    return PlanForm(
+        query, rows=_rows(query), cups=_cups(query), ready=ready_to_cast(_named(query)), initial={}
+    )
+
+
+def wanted_of(query: QueryDict) -> list[FillWanted]:
+    """The moulds a plan's address names with what lies in them; none where it can't be read."""
+    form = _form(query)
+    return form.wanted() if form.is_valid() else []
+
+
 def _rows(query: QueryDict) -> int:
-    text = query.get("rows", "1")
-    rows = int(text) if text.isdecimal() and len(text) < 3 else 1
-    return max(1, min(rows + bool(query.get("more")), MOST_MOULDS))
+    return max(1, min(_count(query, "rows", 1) + bool(query.get("more")), MOST_MOULDS))
+
+
+def _cups(query: QueryDict) -> int:
+    """How many cups for swirls are asked about."""
+    return min(_count(query, "cups", 0) + bool(query.get("swirl")), MOST_SWIRLS)
+
+
+def _count(query: QueryDict, name: str, usual: int) -> int:
+    text = query.get(name, "")
+    return int(text) if text.isdecimal() and len(text) < 3 else usual
 
 
 def _named(query: QueryDict) -> frozenset[int]:
@@ -81,7 +102,7 @@ def _named(query: QueryDict) -> frozenset[int]:
 def plan_query(query: QueryDict, **more: Any) -> str:
     """The address of the same plan, with more of the walk in it."""
     kept = query.copy()
-    for name in ("more", *WALK):
+    for name in ("more", "swirl", *WALK):
         kept.pop(name, None)
     for name, value in more.items():
         if value is not None:
@@ -96,15 +117,14 @@ class PlanPour(Reading):
 
     def get(self, request: HttpRequest) -> HttpResponse:
         now = timezone.now()
-        if request.GET.get("go") and not request.GET.get("more"):
+        if request.GET.get("go") and not request.GET.get("more") and not request.GET.get("swirl"):
             found = asked(request.GET, now)
             if found.plan is not None:
-                return self._plan(request, found.plan)
+                return self._plan(request, found.plan, now)
             return render(request, "pour/choose.html", self._choice(found.form), status=422)
         rows = _rows(request.GET)
-        form = PlanForm(
-            None, rows=rows, ready=ready_to_cast(_named(request.GET)), initial=_typed_before(request, rows)
-        )
+        ready, typed = ready_to_cast(_named(request.GET)), _typed_before(request, rows)
+        form = PlanForm(None, rows=rows, cups=_cups(request.GET), ready=ready, initial=typed)
         context = self._choice(form)
         context["under_way"] = [] if request.GET else pours_under_way(now)
         return render(request, "pour/choose.html", context)
@@ -113,12 +133,17 @@ class PlanPour(Reading):
         return {
             "form": form,
             "rows": form.rows,
+            "cups": form.cups,
+            "may_swirl": bool(form.colours) and form.cups < MOST_SWIRLS,
             "may_more": form.rows < MOST_MOULDS,
             "nothing": not form.systems,
             "section": "stores",
         }
 
-    def _plan(self, request: HttpRequest, plan: PourPlan) -> HttpResponse:
+    def _plan(self, request: HttpRequest, plan: PourPlan, now: datetime) -> HttpResponse:
+        from studio.web.screens.pour_ready import coat_words
+
+        ready = work.prepared([fill.wanted for fill in plan.fills]) if plan.total_mg and not plan.refusals else ()
         context = {
             "plan": plan,
             "query": plan_query(request.GET),
@@ -131,6 +156,9 @@ class PlanPour(Reading):
             "give": give_words(plan.give_mg) if plan.give_mg else "",
             "allowed": allowance_words(plan),
             "lifts": lift_words(plan),
+            "ready": [{"mould": one, "coat": coat_words(one, now)} for one in ready],
+            "swirls": swirl_words(plan),
+            "window": window_words(plan),
             "section": "stores",
         }
         return render(request, "pour/plan.html", context)
@@ -138,7 +166,7 @@ class PlanPour(Reading):
 
 def _without_go(query: QueryDict) -> str:
     kept = query.copy()
-    for name in ("go", "more", *WALK):
+    for name in ("go", "more", "swirl", *WALK):
         kept.pop(name, None)
     return kept.urlencode()
 

@@ -24,6 +24,7 @@ from studio.web.screens.pour import asked, plan_query
 from studio.web.screens.pour_clock import began, out_by
 from studio.web.screens.pour_forms import BookForm, DemouldForm, ThickenedForm
 from studio.web.screens.pour_mix import GRAM, grams
+from studio.web.screens.pour_swirls import taken
 from studio.web.screens.stores_short import OffersCount
 from studio.work import operations as work
 from studio.work import queries
@@ -107,6 +108,7 @@ class Book(OffersCount, Deed):
             poured_a_mg=data["poured_a"],
             poured_b_mg=data["poured_b"],
             colorants=[work.ColourIn(plan.colorant, colour)] if plan.colorant and colour else [],
+            swirls=taken(plan, data),
             colour_words=data.get("colour_words", ""),
             off_ratio_words=data["off_ratio_words"],
             cups=len(plan.cups),

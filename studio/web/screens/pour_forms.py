@@ -15,22 +15,31 @@ from studio.stores import queries as stores
 from studio.stores.models import MaterialKind, ResinSystem
 from studio.web.forms import StudioForm, Typed
 from studio.web.screens.loads_forms import NumbersField
+from studio.web.screens.pour_swirls import add_swirl, add_taken, check_swirls, names_of, read_swirls
 from studio.work.models import Workpiece
-from studio.work.queries import FillWanted, PourPlan
+from studio.work.queries import FillWanted, PourPlan, SwirlWanted
 
 MOST_MOULDS = 12
+MOST_SWIRLS = 4
 NO_MOULD = "none"
 LONGEST_ROOM_MM3 = 10**9
 
 
 class PlanForm(StudioForm):
-    """A form sent by GET, so that a plan has an address. `rows` moulds, each with the blanks that lie in it."""
+    """A form sent by GET, so that a plan has an address. `rows` moulds, each with the blanks that lie in it, and
+    `cups` taken out after mixing for swirls."""
 
     def __init__(
-        self, data: QueryDict | None, *, rows: int, ready: Sequence[tuple[Workpiece, str]], initial: dict[str, Any]
+        self,
+        data: QueryDict | None,
+        *,
+        rows: int,
+        ready: Sequence[tuple[Workpiece, str]],
+        initial: dict[str, Any],
+        cups: int = 0,
     ) -> None:
         super().__init__(data, initial=initial)
-        self.rows, self.ready = rows, {str(row.pk): row for row, _ in ready}
+        self.rows, self.ready, self.cups = rows, {str(row.pk): row for row, _ in ready}, cups
         self.systems = {str(one.pk): one for one in stores.resin_systems()}
         self.colours = {str(one.pk): one for one in stores.materials(kinds=[MaterialKind.COLORANT])}
         self.moulds: dict[str, Mould] = {str(one.pk): one for one in equipment.moulds()}
@@ -51,6 +60,8 @@ class PlanForm(StudioForm):
         moulds = [(pk, f"{one.name}, {show(equipment.mould_mm3(one), 'volume')}") for pk, one in self.moulds.items()]
         for row in range(rows):
             self._add_row(row, moulds, [(str(piece.pk), words) for piece, words in ready])
+        for cup in range(cups if self.colours else 0):
+            add_swirl(self, cup, rows, [(pk, one.name) for pk, one in self.colours.items()])
         self.fields["system"].error_messages["required"] = "Choose one of these."
 
     def _add_row(self, row: int, moulds: list[tuple[str, str]], pieces: list[tuple[str, str]]) -> None:
@@ -108,21 +119,35 @@ class PlanForm(StudioForm):
         data = super().clean() or self.cleaned_data
         if data.get("colorant") and data.get("share") is None and "share" not in self.errors:
             self.add_error("share", "Say how much of it: 0.5 is half a percent of the mixed resin.")
+        check_swirls(self, data, range(self.cups), self._filled(data))
         return data
+
+    def swirl_fields(self) -> list[list[Any]]:
+        return [[self[name] for name in names_of(cup) if name in self.fields] for cup in range(self.cups)]
+
+    def swirls(self) -> tuple[SwirlWanted, ...]:
+        """The cups that take something; those left empty are left out."""
+        return read_swirls(self.cleaned_data, range(self.cups), self._filled(self.cleaned_data), self.colours)
 
     def chosen_system(self) -> ResinSystem:
         return self.systems[self.cleaned_data["system"]]
 
+    def _filled(self, data: dict[str, Any]) -> list[int]:
+        """The moulds something was said of; rows left empty are left out."""
+        said = ("blanks", "others", "room")
+        return [
+            row for row in range(self.rows)
+            if data.get(f"mould_{row}") in self.moulds or any(data.get(f"{name}_{row}") for name in said)
+        ]  # fmt: skip
+
     def wanted(self) -> list[FillWanted]:
         """What was filled in, mould by mould; rows left empty are left out."""
         data, found = self.cleaned_data, []
-        for row in range(self.rows):
+        for row in self._filled(data):
             blanks = [self.ready[pk] for pk in data.get(f"blanks_{row}", []) if pk in self.ready]
             known = {blank.pk for blank in blanks}
             blanks += [piece for piece in data[f"others_{row}"] if piece.pk not in known]
             mould = self.moulds.get(data[f"mould_{row}"])  # none of ours is no key of it
-            if not (blanks or mould or data[f"room_{row}"]):
-                continue
             found.append(
                 FillWanted(
                     mould, tuple(blanks), data[f"level_{row}"], data[f"room_{row}"], data[f"wood_{row}"],
@@ -151,9 +176,11 @@ class BookForm(StudioForm):
         super().__init__(*args, **kwargs)
         if plan.colorant is None:
             del self.fields["colorants"]
-            del self.fields["colour_words"]
+            if not plan.swirls:
+                del self.fields["colour_words"]
         else:
             self.fields["colorants"].label = f"{plan.colorant.name} in it"
+        add_taken(self, plan)
         for place, fill in enumerate(plan.fills):
             if len(fill.blanks) == 1:
                 continue
@@ -162,7 +189,8 @@ class BookForm(StudioForm):
                 max_length=200, required=False, label=f"What will {what} be called?"
             )
         self.order_fields(
-            ["poured_a", "poured_b", "colorants", "off_ratio_words", "colour_words"]
+            ["poured_a", "poured_b", "colorants", *(name for name in self.fields if name.startswith("taken_"))]
+            + ["off_ratio_words", "colour_words"]
             + [name for name in self.fields if name.startswith("title_")]
         )
 

@@ -13,7 +13,10 @@ from studio.craft import mix
 from studio.fields.quantity import LIMIT, NotUnderstood, parse, show
 from studio.web.deeds import Reading
 from studio.web.screens.pour import asked, plan_query, targets
-from studio.web.screens.pour_clock import foot
+from studio.web.screens.pour_clock import began, foot
+from studio.web.screens.pour_ready import unready_words
+from studio.web.screens.pour_swirls import swirl_words, window_at, window_words
+from studio.work import queries as work
 from studio.work.queries import PourPlan
 
 GRAM = 1000
@@ -37,6 +40,10 @@ class Mix(Reading):
         self.done = (_known(request.GET, "done_a"), _known(request.GET, "done_b")) if self.cup > 1 else (0, 0)
         plan = in_cup(whole, self.cup)
         step = request.GET.get("step", "a")
+        if "step" not in request.GET and (asks := self._asks(whole)):
+            return self._before(request, whole, asks)
+        if step == "s" and whole.swirls:
+            return self._swirl(request, whole)
         if step not in ("c", "b", "book"):
             return self._show(request, plan, "a", {})
         return self._after_a(request, plan, step)
@@ -69,8 +76,38 @@ class Mix(Reading):
         if self.cup < self.cups:
             query = plan_query(request.GET, step="a", cup=self.cup + 1, done_a=a, done_b=b)
             return HttpResponseRedirect(f"{reverse('pour_mix')}?{query}")
+        if plan.swirls:
+            query = plan_query(request.GET, a=a, b=b, t0=request.GET.get("t0"), step="s")
+            return HttpResponseRedirect(f"{reverse('pour_mix')}?{query}")
         query = plan_query(request.GET, a=a, b=b, t0=request.GET.get("t0"))
         return HttpResponseRedirect(f"{reverse('pour_book')}?{query}")
+
+    def _asks(self, plan: PourPlan) -> list[tuple[int, list[str]]]:
+        """What wasn't ticked at the moulds, and seal coats outside their window."""
+        now = timezone.now()
+        moulds = work.prepared([fill.wanted for fill in plan.fills])
+        return [(one.place, words) for one in moulds if (words := unready_words(one, now))]
+
+    def _before(self, request: HttpRequest, plan: PourPlan, asks: list[tuple[int, list[str]]]) -> HttpResponse:
+        query = plan_query(request.GET)
+        context = {
+            "asks": asks, "query": query, "plan": plan, "section": "stores",
+            "back": f"{reverse('pour_plan')}?{query}",
+        }  # fmt: skip
+        return render(request, "pour/before.html", context)
+
+    def _swirl(self, request: HttpRequest, plan: PourPlan) -> HttpResponse:
+        """After the mix: take out the cups, stir in their colours, and wait until they may go in."""
+        poured = {name: request.GET.get(name) for name in ("a", "b", "t0")}
+        context = {
+            "plan": plan,
+            "swirls": swirl_words(plan),
+            "window": window_at(plan, began(request.GET)),
+            "words": window_words(plan),
+            "query": plan_query(request.GET, **poured),
+            "back": f"{reverse('pour_plan')}?{plan_query(request.GET)}",
+        }
+        return render(request, "pour/swirl.html", context)
 
     def _carried(self) -> dict[str, int]:
         """Which cup it is and what went into those before it, from one step to the next."""
