@@ -73,6 +73,7 @@ class Machine(models.Model):
     step_mg = WholeField(null=True, blank=True)
     # a compressor's free air, in a second
     delivery_mm3_s = WholeField(null=True, blank=True)
+    highest_rpm = WholeField(null=True, blank=True)
     note = models.CharField(max_length=NOTE_LENGTH, blank=True)
     added_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     added_at = models.DateTimeField()
@@ -94,6 +95,7 @@ class Machine(models.Model):
                 "life_s",
                 "step_mg",
                 "delivery_mm3_s",
+                "highest_rpm",
                 at_least=1,
             ),
             models.CheckConstraint(condition=Q(duty_ppm__lte=1_000_000), name="machine_duty_at_most_whole"),
@@ -341,3 +343,43 @@ class GaugeReading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.gauge_pa} Pa in load {self.load_id}"
+
+
+class Upkeep(models.Model):
+    """Something a machine wants every so long by the calendar, or every so many hours it has run, or both."""
+
+    machine = models.ForeignKey(Machine, models.PROTECT, related_name="upkeep")
+    what = models.CharField(max_length=NAME_LENGTH)
+    every_s = WholeField(null=True, blank=True)
+    run_s = WholeField(null=True, blank=True)
+    ours = models.BooleanField(default=False)
+    began_at = models.DateTimeField()
+    dropped = models.BooleanField(default=False)
+
+    class Meta:
+        ordering = ["machine", "pk"]
+        constraints = [
+            *whole_checks("upkeep", "every_s", "run_s", at_least=1),
+            models.UniqueConstraint(fields=["machine", "what"], condition=Q(dropped=False), name="upkeep_once"),
+            models.CheckConstraint(
+                condition=Q(every_s__isnull=False) | Q(run_s__isnull=False), name="upkeep_has_an_interval"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.what
+
+
+class UpkeepDone(models.Model):
+    """It was done, and what was found."""
+
+    upkeep = models.ForeignKey(Upkeep, models.PROTECT, related_name="done")
+    at = models.DateTimeField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    words = models.CharField(max_length=WHY_LENGTH, blank=True)
+
+    class Meta:
+        ordering = ["-at", "-pk"]
+
+    def __str__(self) -> str:
+        return f"{self.upkeep_id} {self.at}"
