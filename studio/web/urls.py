@@ -48,4 +48,5 @@ urlpatterns = [
     path("", include("studio.web.screens.pour_room")),
     path("", include("studio.web.screens.pour")),
     path("", include("studio.web.screens.stabilizing")),
+    path("", include("studio.web.screens.stabilizing_taps")),
 ]

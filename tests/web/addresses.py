@@ -61,6 +61,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "load_put_in", "load_change", "load_take_out", "load_end", "load_take_back", "pour_book", "demould",
         "pour_ready", "pour_held", "pour_coat", "pour_room", "pour_thickened", "stabilize_start",
         "stabilizing_drained", "stabilizing_baked", "weigh_round",
+        "stabilizing_note", "stabilizing_take_back", "stabilizing_brushed", "stabilizing_brushed_back", "bath_tell",
     ),
     (OWNER, NOBODY): ("people", "person", "settings"),
     (OWNER, OWNER): (
@@ -87,6 +88,8 @@ FILLS: dict[str, Fill] = {
     "wood_note_take_back": lambda small: {
         "pk": small.blanks[3].wood_events.get_or_create(kind="sealed", defaults={"at": small.blanks[3].made_at})[0].pk
     },
+    "stabilizing_note": lambda small: {"pk": small.stabilizing.pk, "what": "under"},
+    "stabilizing_take_back": lambda small: {"pk": small.stabilizing.pk, "what": "under"},
     "weighing_strike": lambda small: {"pk": small.casting.weighings.first().pk},
     "commission_let_go": lambda small: {"pk": small.commission.pk, "workpiece": small.ordered.workpiece_id},
     "load_take_out": lambda small: {"pk": small.load.pk, "place": small.load.places.get().pk},

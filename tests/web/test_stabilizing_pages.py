@@ -31,7 +31,7 @@ def desk(shop: SimpleNamespace) -> Client:
 def run(desk: Client, shop: SimpleNamespace) -> Stabilizing:
     first, second = shop.blanks[0].pk, shop.blanks[1].pk
     weights = {f"in_{first}": "on", f"dry_{first}": "800", f"in_{second}": "on", f"dry_{second}": "500"}
-    send(desk, reverse("stabilize_start"), {"bath": shop.bath.pk, **weights})
+    send(desk, reverse("stabilize_start"), {"bath": shop.bath.pk, "cooled": "on", **weights})
     return Stabilizing.objects.get()
 
 
@@ -51,7 +51,8 @@ def test_the_last_weighing_is_offered_and_only_what_is_ticked_goes_in(desk, shop
     url = reverse("stabilize_start")
     html = desk.get(url).content.decode()
     assert f'name="dry_{shop.blanks[0].pk}" value="800"' in html
-    send(desk, url, {"bath": shop.bath.pk, f"in_{shop.blanks[0].pk}": "on", f"dry_{shop.blanks[0].pk}": "801"})
+    pk = shop.blanks[0].pk
+    send(desk, url, {"bath": shop.bath.pk, "cooled": "on", f"in_{pk}": "on", f"dry_{pk}": "801"})
     assert [(item.workpiece.number, item.dry_mg) for item in Stabilizing.objects.get().items.all()] == [
         ("41/1", 801 * GRAM)
     ]
@@ -60,8 +61,8 @@ def test_the_last_weighing_is_offered_and_only_what_is_ticked_goes_in(desk, shop
 
 def test_nothing_ticked_or_no_weight_is_told(desk, shop):
     url, pk = reverse("stabilize_start"), shop.blanks[0].pk
-    assert "Tick what goes into the bath" in text(send(desk, url, {"bath": shop.bath.pk}))
-    answer = send(desk, url, {"bath": shop.bath.pk, f"in_{pk}": "on", f"dry_{pk}": ""})
+    assert "Tick what goes into the bath" in text(send(desk, url, {"bath": shop.bath.pk, "cooled": "on"}))
+    answer = send(desk, url, {"bath": shop.bath.pk, "cooled": "on", f"in_{pk}": "on", f"dry_{pk}": ""})
     assert answer.status_code == 422 and "Type its oven-dry weight" in text(answer)
     assert not Stabilizing.objects.exists()
 
@@ -125,7 +126,7 @@ def test_finished_twice_is_one_entry(desk, shop, run):
 def test_no_trap_is_a_fault(desk, shop, trap):
     url, pk = reverse("stabilize_start"), shop.blanks[0].pk
     for name in ("bath", f"dry_{pk}", "at"):
-        good = {"bath": shop.bath.pk, f"in_{pk}": "on", f"dry_{pk}": "800"}
+        good = {"bath": shop.bath.pk, "cooled": "on", f"in_{pk}": "on", f"dry_{pk}": "800"}
         assert send(desk, url, {**good, name: trap}, follow=False).status_code in (303, 422), name
         if Stabilizing.objects.exists():
             break
@@ -133,4 +134,4 @@ def test_no_trap_is_a_fault(desk, shop, trap):
 
 def test_what_lies_in_a_bath_is_not_offered_again(desk, shop, run):
     assert queries.ready_to_soak() == []
-    assert "41/1" in page(desk, run) and "Drained weights" in page(desk, run)
+    assert "41/1" in page(desk, run) and "Weigh them" in page(desk, run)

@@ -6,15 +6,18 @@ from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
+from django.utils import timezone
 
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.people import roles
+from studio.people import settings as answers
 from studio.stores import operations, queries
 from studio.stores.errors import amount_words
 from studio.stores.models import Bath, Material, MaterialKind, WhyGone
 from studio.web.deeds import Deed, Reading
-from studio.web.forms import StudioForm, Typed
+from studio.web.forms import DayField, StudioForm, Typed
 from studio.web.screens.material import said
+from studio.web.screens.soak_words import bath_notes
 from studio.web.screens.stores_short import OffersCount
 from studio.work import queries as work
 
@@ -37,6 +40,7 @@ class BathPage(Reading):
             "happenings": queries.happenings(bath.material, costs=costs)[:30],
             "runs": [run for run in work.open_stabilizings() if run.bath_id == bath.pk],
             "costs": costs,
+            "notes": [] if bath.closed_on else bath_notes(bath, answers.local_date(timezone.now())),
             "may": {right: roles.allowed(request.user, right) for right in ("stores", "count", "bench")},
             "section": "stores",
         }
@@ -148,6 +152,29 @@ class BathThrowAway(BathDeed):
         return self.back
 
 
+class TellForm(StudioForm):
+    catalysed_on = DayField(required=False, label="When did the catalyst go in?")
+    keeps_s = QuantityField(
+        dimension="duration", unit="days", required=False, least=86_400, widget=Typed(letters=True),
+        label="How long does it keep then, in days?", help_text="By the resin's sheet. Past it you are asked first.",
+    )  # fmt: skip
+    dyed = forms.BooleanField(required=False, label="It is dyed")
+
+
+class BathTell(BathDeed):
+    asks, form_class, button = "Catalyst and dye of", TellForm, "Keep it"
+
+    def initial(self) -> dict[str, Any]:
+        return {name: getattr(self.bath, name) for name in ("catalysed_on", "keeps_s", "dyed")}
+
+    def do(self, data: dict[str, Any]) -> str:
+        row = operations.tell_of_bath(bath=self.bath, **data, at=self.now, by=self.by)
+        until = row.good_until
+        kept = f" Its resin keeps until {until.day} {until:%B %Y}." if until else ""
+        self.say(f"It is kept for {row.name}.{kept}")
+        return self.back
+
+
 class BathClose(BathDeed):
     asks, button = "Close", "It is closed"
 
@@ -163,5 +190,6 @@ urlpatterns = [
     path("stores/bath/<int:pk>/fill/", BathFill.as_view(), name="bath_fill"),
     path("stores/bath/<int:pk>/count/", BathCount.as_view(), name="bath_count"),
     path("stores/bath/<int:pk>/throw-away/", BathThrowAway.as_view(), name="bath_throw_away"),
+    path("stores/bath/<int:pk>/tell/", BathTell.as_view(), name="bath_tell"),
     path("stores/bath/<int:pk>/close/", BathClose.as_view(), name="bath_close"),
 ]

@@ -7,21 +7,24 @@ from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
+from django.utils import timezone
 
 from studio.equipment import queries as equipment
 from studio.fields.errors import Refused
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.fields.quantity import show
 from studio.people import roles
+from studio.people import settings as answers
 from studio.stores import operations as stores
 from studio.stores import queries as stock
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm, Typed
 from studio.web.screens.loads import keys_of
+from studio.web.screens.soak_words import advice_words, bath_notes, loss_words, order
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import StabilizingItem, Workpiece
-from studio.work.queries.soaking import Dry, Soaked, SoakingPage, most_uptake_ppm
+from studio.work.queries.soaking import Dry, Soaked, SoakingPage
 
 MOST_ROWS = 40
 BATH_THERE = "bath_there"
@@ -39,10 +42,7 @@ class StartForm(StudioForm):
         self.ready = {row.workpiece.pk: row for row in ready}
         field = self.fields["bath"]
         assert isinstance(field, forms.ChoiceField)
-        field.choices = [
-            (str(row.bath.pk), f"{row.bath.name}, {row.bath.material.name}, {show(row.left, 'mass')} in it")
-            for row in baths
-        ]
+        field.choices = [(str(row.bath.pk), _bath_words(row)) for row in baths]
         for row in ready:
             piece = row.workpiece
             wood = f", {piece.species.common_name}" if piece.species else ""
@@ -50,29 +50,57 @@ class StartForm(StudioForm):
             self.fields[f"dry_{piece.pk}"] = QuantityField(
                 dimension="mass", required=False, least=1, widget=Typed(), label=f"{piece.number}, oven-dry weight"
             )
+            self.fields[f"dark_{piece.pk}"] = forms.BooleanField(
+                required=False, label=f"{piece.number} is dark wood: it darkens the bath"
+            )
+        self.fields["cooled"] = forms.BooleanField(
+            label="Cooled in a closed bag, to room temperature",
+            help_text="Hot wood sets the bath off.",
+            error_messages={"required": "Let them cool sealed first, then tick this: hot wood sets the bath off."},
+        )
+        self.fields["bath_mg"] = QuantityField(
+            dimension="mass", required=False, least=1, widget=Typed(),
+            label="What does the bath weigh now, without wood?",
+            help_text="With its vessel, if you weigh it so again after. Leave it empty if you don't weigh it.",
+        )  # fmt: skip
         self.order_fields(["bath"])
 
     def rows(self) -> list[dict[str, Any]]:
         """One row for each piece: its tick, its weight, and what is known of it."""
         return [
-            {"dry": row, "tick": self[f"in_{pk}"], "weight": self[f"dry_{pk}"]} for pk, row in self.ready.items()
+            {
+                "dry": row,
+                "tick": self[f"in_{pk}"],
+                "weight": self[f"dry_{pk}"],
+                "dark": self[f"dark_{pk}"],
+                "advice": advice_words(row.advice),
+            }
+            for pk, row in self.ready.items()
         ]
 
     def clean(self) -> dict[str, Any]:
         data = super().clean() or self.cleaned_data
         chosen: list[tuple[Workpiece, int]] = []
+        dark = set()
         for pk, row in self.ready.items():
             ticked, mass = data.pop(f"in_{pk}", False), data.pop(f"dry_{pk}", None)
+            if data.pop(f"dark_{pk}", False):
+                dark.add(pk)
             if not ticked or f"dry_{pk}" in self.errors:
                 continue
             if mass is None:
                 self.add_error(f"dry_{pk}", "Type its oven-dry weight: what it drinks is reckoned on it.")
             else:
                 chosen.append((row.workpiece, mass))
-        data["dry"] = chosen
+        data["dry"], data["dark"] = chosen, dark
         if not chosen and not self.errors:
             self.add_error(None, "Tick what goes into the bath.")
         return data
+
+
+def _bath_words(row: stock.BathRow) -> str:
+    dyed = ", dyed" if row.bath.dyed else ""
+    return f"{row.bath.name}, {row.bath.material.name}, {show(row.left, 'mass')} in it{dyed}"
 
 
 class StabilizeStart(Deed):
@@ -95,6 +123,7 @@ class StabilizeStart(Deed):
 
     def initial(self) -> dict[str, Any]:
         found: dict[str, Any] = {f"dry_{row.workpiece.pk}": row.mass_mg for row in self.ready}
+        found |= {f"dark_{row.workpiece.pk}": row.dark for row in self.ready}
         found |= {f"in_{key}": True for key in keys_of(self.request)}
         bath = self.request.GET.get("bath", "")
         keys = [str(row.bath.pk) for row in self.baths]
@@ -103,13 +132,16 @@ class StabilizeStart(Deed):
         return found
 
     def context(self, form: StudioForm) -> dict[str, Any]:
-        return {"baths": self.baths, "ready": self.ready}
+        today = answers.local_date(self.now)
+        notes = [(row.bath.name, words) for row in self.baths for words in bath_notes(row.bath, today)]
+        return {"baths": self.baths, "ready": self.ready, "notes": notes}
 
     def do(self, data: dict[str, Any]) -> str:
         bath = next(row.bath for row in self.baths if str(row.bath.pk) == data["bath"])
         run = work.start_stabilizing(
-            bath=bath, dry=data["dry"], at=moment_or_now(data["at"], self.now), by=self.by
-        )
+            bath=bath, dry=data["dry"], dark=data["dark"], cooled=data["cooled"], bath_mg=data["bath_mg"],
+            sure=bool(data.get("sure")), at=moment_or_now(data["at"], self.now), by=self.by,
+        )  # fmt: skip
         numbers = ", ".join(piece.number for piece, _ in data["dry"])
         self.say(f"{numbers} {'is' if len(data['dry']) == 1 else 'are'} in {bath.name}.")
         return reverse("stabilizing", args=[run.pk])
@@ -127,12 +159,20 @@ class StabilizingPage(Reading):
         found = the_run(pk)
         alive = [one.item.workpiece for one in found.pieces if one.item.workpiece.closed_at is None]
         inside = equipment.inside_now(piece.account_id for piece in alive)
+        now = timezone.now()
+        into = "&".join(f"workpiece={piece.pk}" for piece in alive)
         context = {
+            "order": order(found, now),
+            "unbrushed": [piece for piece in found.unbrushed if piece.closed_at is None],
+            "brushed": [one for one in found.pieces if one.item.brushed_at],
+            "sinks": [one for one in found.pieces if one.must_sink],
+            "loss": loss_words(found.run, sum(one.item.uptake_mg or 0 for one in found.pieces)),
+            "notes": [] if found.run.ended_at else bath_notes(found.run.bath, answers.local_date(now)),
             "run": found.run,
             "pieces": [{"one": one, "place": inside.get(one.item.workpiece.account_id)} for one in found.pieces],
             "alive": alive,
             "too_much": [one for one in found.pieces if one.too_much],
-            "into": "&".join(f"workpiece={piece.pk}" for piece in alive),
+            "into": into,
             "may_bench": roles.allowed(request.user, "bench"),
             "costs": roles.allowed(request.user, "see_costs"),
             "section": "stores",
@@ -182,14 +222,14 @@ class RunDeed(Deed):
                 number, dry = one.item.workpiece.number, one.item.dry_mg
                 raise Refused(
                     f"{number} has room for {show(most - dry, 'mass')} of resin at most; this would be "
-                    f"{show(mass - dry, 'mass')}. Look at the weights, and scrape off what sits outside. If it is "
-                    "right, say so and send again.",
+                    f"{show(mass - dry, 'mass')}: more than the wood can hold. Was it weighed wet? Look at the "
+                    "weights, and scrape off what sits outside. If it is right, say so and send again.",
                     field=f"{self.name}_{one.item.workpiece_id}",
                     code="sure",
                 )
 
     def _most(self, item: StabilizingItem) -> int | None:
-        ppm = most_uptake_ppm(item.workpiece, self.found.run.bath.material.density_kgm3)
+        ppm = next(one.most_ppm for one in self.found.pieces if one.item.pk == item.pk)
         return None if ppm is None else item.dry_mg + item.dry_mg * ppm // 1_000_000
 
 
@@ -204,14 +244,36 @@ class Drained(RunDeed):
         if not weights:
             raise Refused("Type what one of them weighs at least.", code="nothing")
         work.record_drained(
-            run=self.found.run, weights=weights, at=moment_or_now(data["at"], self.now), by=self.by
-        )
-        self.say("The drained weights are kept. Wrap them, and bake as the sheet says.")
+            run=self.found.run, weights=weights, at=moment_or_now(data["at"], self.now),
+            sure=bool(data.get("sure")), by=self.by,
+        )  # fmt: skip
+        self.say("The drained weights are kept. Wrap them in foil, and bake as the sheet says.")
         return self.back
+
+
+class BakedForm(WeightsForm):
+    """Beside the weights of the wood those of the bath, which may be left empty."""
+
+    def __init__(self, *args: Any, before_mg: int | None, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["bath_before_mg"] = QuantityField(
+            dimension="mass", required=False, least=1, widget=Typed(), label="What did the bath weigh before?",
+            help_text="Without wood, in its vessel. Leave both empty if you don't weigh it.",
+        )  # fmt: skip
+        self.fields["bath_after_mg"] = QuantityField(
+            dimension="mass", required=False, least=1, widget=Typed(), label="What did it weigh after, without wood?",
+            help_text="In the same vessel. What is gone and not in the wood is shared by what each kept.",
+        )  # fmt: skip
+        if before_mg:
+            self.initial.setdefault("bath_before_mg", before_mg)
 
 
 class Baked(RunDeed):
     heading, button, name, words = "Baked and cleaned", "They are done", "baked", "baked and cleaned"
+    form_class = BakedForm
+
+    def form_kwargs(self) -> dict[str, Any]:
+        return {**super().form_kwargs(), "before_mg": self.found.run.bath_before_mg}
 
     def _keep_questions(self, form: StudioForm) -> None:
         super()._keep_questions(form)
@@ -242,8 +304,14 @@ class Baked(RunDeed):
             except Refused as stop:
                 field = BATH_THERE if stop.field == "really_there" else stop.field
                 raise Refused(stop.message, field=field, code=stop.code) from stop
-        work.finish_stabilizing(run=run, baked=weights, at=at, **self.stamp)
-        self.say(self._drank(weights))
+        after = data["bath_after_mg"]
+        done = work.finish_stabilizing(
+            run=run, baked=weights, at=at, bath_before_mg=data["bath_before_mg"] if after else None,
+            bath_after_mg=after, sure=bool(data.get("sure")), **self.stamp,
+        )  # fmt: skip
+        self.say(f"{self._drank(weights)} Brush the cured skin off before casting.")
+        if done.lost_mg:
+            self.say(f"{show(done.lost_mg, 'mass')} dripped off and bled out, shared by what each kept.")
         return self.back
 
     def _drank(self, weights: dict[int, int]) -> str:
