@@ -156,6 +156,7 @@ class PlanPour(Reading):
             "give": give_words(plan.give_mg) if plan.give_mg else "",
             "allowed": allowance_words(plan),
             "lifts": lift_words(plan),
+            "skins": work.not_brushed([one.workpiece for fill in plan.fills for one in fill.blanks]),
             "ready": [{"mould": one, "coat": coat_words(one, now)} for one in ready],
             "swirls": swirl_words(plan),
             "window": window_words(plan),
