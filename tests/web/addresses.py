@@ -20,7 +20,8 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
     (NOBODY, ALL): ("sign_out",),
     (ALL, NOBODY): (
         "round", "bench", "workpiece", "lost_numbers", "loss", "wood", "species_list", "species", "stores",
-        "material", "batch", "resin", "bath", "equipment", "machine", "moulds", "load", "pour", "stabilizing",
+        "material", "batch", "resin", "bath", "equipment", "machine", "moulds", "mould_poured", "load", "pour",
+        "stabilizing",
         "pieces", "piece",
         "galleries", "gallery", "help", "help_page", "own", "picture",
     ),
@@ -62,6 +63,8 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "pour_ready", "pour_held", "pour_coat", "pour_room", "pour_thickened", "stabilize_start",
         "stabilizing_drained", "stabilizing_baked", "weigh_round",
         "stabilizing_note", "stabilizing_take_back", "stabilizing_brushed", "stabilizing_brushed_back", "bath_tell",
+        "workpiece_bag", "workpiece_unbag", "workpiece_fog", "workpiece_wood_note", "wood_note_take_back",
+        "workpiece_cast_anyway",
     ),
     (OWNER, NOBODY): ("people", "person", "settings"),
     (OWNER, OWNER): (

@@ -19,6 +19,7 @@ from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm, Typed
 from studio.web.screens.equipment import RetireForm
 from studio.web.screens.stores_change import ChangeDeed
+from studio.work import queries as work
 
 SIDES: dict[str, tuple[str, ...]] = {
     Shape.BOX: ("length_um", "width_um", "height_um"),
@@ -26,6 +27,13 @@ SIDES: dict[str, tuple[str, ...]] = {
     Shape.TUBE: ("diameter_um", "height_um"),
     Shape.TAPERED: ("diameter_um", "top_diameter_um", "height_um"),
     Shape.MEASURED: (),
+}
+OUTSIDE: dict[str, tuple[str, ...]] = {
+    Shape.BOX: ("outside_length_um", "outside_width_um", "outside_height_um"),
+    Shape.ROUND: ("outside_diameter_um", "outside_height_um"),
+    Shape.TUBE: ("outside_diameter_um", "outside_height_um"),
+    Shape.TAPERED: ("outside_diameter_um", "outside_height_um"),
+    Shape.MEASURED: ("outside_length_um", "outside_width_um", "outside_diameter_um", "outside_height_um"),
 }
 SEARCH_LENGTH = 100
 
@@ -72,6 +80,12 @@ def _length(label: str, help_text: str = "") -> QuantityField:
     return QuantityField(dimension="length", widget=Typed(letters=True), label=label, help_text=help_text)
 
 
+def _outside(label: str, help_text: str = "") -> QuantityField:
+    return QuantityField(
+        dimension="length", required=False, widget=Typed(letters=True), label=label, help_text=help_text
+    )
+
+
 class MouldForm(StudioForm):
     name = forms.CharField(max_length=120, label="What do you call it?", help_text="Such as the 8-inch pail.")
     length_um = _length("How long is it inside?")
@@ -83,11 +97,15 @@ class MouldForm(StudioForm):
         dimension="volume", widget=Typed(letters=True), label="How much does it hold?",
         help_text="Fill it with water to the rim and weigh that: a gram is a millilitre.",
     )  # fmt: skip
+    outside_length_um = _outside("How long is it outside?")
+    outside_width_um = _outside("How wide is it outside?")
+    outside_diameter_um = _outside("How wide across outside?", "At its widest, rim and handles too.")
+    outside_height_um = _outside("How high is it outside?", "With what stands on it. It says whether a pot takes it.")
     note = forms.CharField(max_length=2000, required=False, label="A note")
 
     def __init__(self, *args: Any, shape: str, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        asked = {"name", "fill_mm3", "note", *SIDES[shape]}
+        asked = {"name", "fill_mm3", "note", *SIDES[shape], *OUTSIDE[shape]}
         for name in [name for name in self.fields if name not in asked]:
             del self.fields[name]
         if shape != Shape.MEASURED:
@@ -144,13 +162,49 @@ class MouldChange(MouldDeed, ChangeDeed):
         return {"shape": self.mould.shape}
 
     def initial(self) -> dict[str, Any]:
-        return {name: getattr(self.mould, name) for name in ("name", "fill_mm3", "note", *SIDES[self.mould.shape])}
+        shape = self.mould.shape
+        names = ("name", "fill_mm3", "note", *SIDES[shape], *OUTSIDE[shape])
+        return {name: getattr(self.mould, name) for name in names}
 
     def do(self, data: dict[str, Any]) -> str:
         row = operations.change_mould(mould=self.mould, by=self.by, **data)
         holds = show(queries.mould_mm3(row), "volume")
         self.say(f"{row.name} holds {holds}. What was poured before keeps its grams.")
         return self.back
+
+
+class MouldPoured(Reading):
+    """What was planned for this mould and what it took, the last pours first."""
+
+    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
+        mould = Mould.objects.filter(pk=pk).first()
+        if mould is None:
+            raise Http404
+        context = {
+            "mould": mould,
+            "inside": inside_words(mould),
+            "outside": outside_words(mould),
+            "holds": queries.mould_mm3(mould),
+            "pours": work.mould_pours(mould),
+            "may_change": roles.allowed(request.user, "equipment"),
+            "section": "stores",
+        }
+        return render(request, "equipment/mould.html", context)
+
+
+def outside_words(mould: Mould) -> str:
+    """The outside as far as it was measured; nothing where it wasn't."""
+
+    def words(um: int | None) -> str:
+        return show(um, "length") if um else "?"
+
+    sides = [mould.outside_length_um, mould.outside_width_um]
+    found = [" × ".join(words(um) for um in sides)] if any(sides) else []
+    if mould.outside_diameter_um:
+        found.append(f"{words(mould.outside_diameter_um)} across")
+    if mould.outside_height_um:
+        found.append(f"{words(mould.outside_height_um)} high")
+    return ", ".join(found)
 
 
 class MouldRetire(MouldDeed):
@@ -171,5 +225,6 @@ urlpatterns = [
     path("moulds/", Moulds.as_view(), name="moulds"),
     path("moulds/new/", MouldAdd.as_view(), name="mould_add"),
     path("moulds/<int:pk>/", MouldChange.as_view(), name="mould_change"),
+    path("moulds/<int:pk>/poured/", MouldPoured.as_view(), name="mould_poured"),
     path("moulds/<int:pk>/retire/", MouldRetire.as_view(), name="mould_retire"),
 ]

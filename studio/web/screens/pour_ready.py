@@ -148,7 +148,8 @@ class CoatForm(StudioForm):
         self.materials = {f"m{one.pk}": one for one in stores.materials(kinds=COATS) if not one.counted}
         field = self.fields["of"]
         assert isinstance(field, forms.ChoiceField)
-        field.choices = [(key, one.name) for key, one in (*self.resins.items(), *self.materials.items())]
+        resins = [(key, one.name) for key, one in self.resins.items()]
+        field.choices = [*resins, *((key, one.name) for key, one in self.materials.items())]
 
 
 class Coat(OffersCount, AtMould):

@@ -68,7 +68,7 @@ def read_swirls(
             continue
         into = data.get(f"into_{cup}")
         pairs = [(data.get(f"colour_{cup}_{n}"), data.get(f"strength_{cup}_{n}")) for n in range(COLOURS_IN_CUP)]
-        colours = tuple((of[pk], ppm) for pk, ppm in pairs if pk in of and ppm)
+        colours = tuple((of[pk], ppm) for pk, ppm in pairs if pk and ppm and pk in of)
         found.append(SwirlWanted(data[f"takes_{cup}"], colours, filled.index(int(into)) if into else None))
     return tuple(found)
 

@@ -14,6 +14,7 @@ from studio.work.queries.lists import (
 )
 from studio.work.queries.lumps import lumps, lumps_of
 from studio.work.queries.lying_out import overruled_of
+from studio.work.queries.mould_pours import MouldPour, mould_pours
 from studio.work.queries.page import (
     LossPage,
     Page,
@@ -54,6 +55,7 @@ __all__ = [
     "CostTable",
     "FillPlan",
     "FillWanted",
+    "MouldPour",
     "Page",
     "PourPlan",
     "PourUnderWay",
@@ -63,6 +65,7 @@ __all__ = [
     "cost_table",
     "losses_to_look_after",
     "not_brushed",
+    "mould_pours",
     "on_the_bench",
     "NotReady",
     "not_ready",
