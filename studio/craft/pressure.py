@@ -27,6 +27,14 @@ def absolute_ratio(gauge_kpa: float, altitude_m: float = 0) -> float:
     return (outside + gauge_kpa) / outside
 
 
+def bubble_volume_ratio(gauge_kpa: float, altitude_m: float = 0) -> float:
+    """Return a bubble's volume under pressure as a share of what it was: a fifth at 60 psi.
+
+    Source: Boyle's law at one temperature, absolute pressures. Raises ValueError for a gauge pressure below zero.
+    """
+    return 1 / absolute_ratio(gauge_kpa, altitude_m)
+
+
 def lid_force_n(gauge_kpa: float, diameter_mm: float) -> float:
     """Return the force (newtons) with which a lid of an inside diameter is pushed off.
 
@@ -68,6 +76,7 @@ WORDS: dict[str, str] = {
     "close to the limit": "That is close to the limit: stay at nine tenths of plate and valve, or below.",
     "valve above the certificate": "The relief valve opens above the certified maximum: have it set lower.",
     "inspection due": "This pot's inspection is due.",
+    "inspection overdue": "This pot's inspection is more than a month overdue: it takes no load before that is done.",
 }
 
 
@@ -92,11 +101,13 @@ def pot_verdict(
     relief_pa: int | None,
     altered: bool,
     inspection_due: bool = False,
+    inspection_overdue: bool = False,
     near_ppm: int = 900_000,
 ) -> Verdict:
     """Rule on a planned gauge pressure (Pa) against a pot's plate and its relief valve's setting.
 
-    Refused: no certified figure, no relief valve, an altered pot, above the certificate, above the valve.
+    Refused: no certified figure, no relief valve, an altered pot, above the certificate, above the valve, an
+    inspection overdue beyond its grace.
     Warned: above nine tenths of the lower of the two, a valve set above the certificate, inspection due. No
     one's role changes this.
     Source: safety valve set no higher than the maximum working pressure, ASME BPVC VIII-1 UG-134 (*from
@@ -117,6 +128,8 @@ def pot_verdict(
         refused.append("above the certificate")
     if relief_pa and planned_pa > relief_pa:
         refused.append("above the relief valve")
+    if inspection_overdue:
+        refused.append("inspection overdue")
     known = [pa for pa in (certified_pa, relief_pa) if pa]
     limit = min(known) if known else None
     warned = []
@@ -124,7 +137,7 @@ def pot_verdict(
         warned.append("close to the limit")
     if certified_pa and relief_pa and relief_pa > certified_pa:
         warned.append("valve above the certificate")
-    if inspection_due:
+    if inspection_due and not inspection_overdue:
         warned.append("inspection due")
     ruling: Ruling = "refused" if refused else "warned" if warned else "ok"
     return Verdict(ruling, (*refused, *warned), limit)

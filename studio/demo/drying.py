@@ -22,6 +22,8 @@ ENOUGH_READINGS = 7
 SOAK_MOST = 4
 BATH_LOW = 4_500 * GRAM
 BATH_FILL = 6_000 * GRAM
+DRIPS_PERCENT = 4
+BATH_VESSEL = 3_400 * GRAM
 # Shares of the dry weight, by how soft the wood is.
 UPTAKE = {"elm": (42, 68), "birch": (50, 82), "sycamore": (38, 60)}
 BURRS = (35, 55)
@@ -170,7 +172,15 @@ def _begin_soaking(shop: Shop) -> None:
     )
     shop.loads["chamber"] = load
     dry = [(job.row, job.mass_mg) for job in waiting]
-    shop.soaking = work.start_stabilizing(bath=shop.bath, dry=dry, at=at, load=load, by=person)
+    shop.bath.account.refresh_from_db(fields=["amount"])
+    shop.soaking = work.start_stabilizing(
+        bath=shop.bath, dry=dry, at=at, load=load, cooled=True, bath_mg=shop.bath.account.amount + BATH_VESSEL,
+        sure=True, by=person,
+    )  # fmt: skip
+    work.note_soak(run=shop.soaking, what="under", at=at + minutes(5), by=person)
+    work.note_soak(run=shop.soaking, what="vacuum", at=at + minutes(10), gauge_pa=94_000, by=person)
+    if shop.left:
+        shop.soaking = work.note_soak(run=shop.soaking, what="bubbles", at=at + minutes(190), by=person)
     for job in waiting:
         shop.bench.to_soak.remove(job)
         shop.bench.soaking.append(job)
@@ -196,6 +206,7 @@ def _drain_and_bake(shop: Shop) -> None:
         job.resin_mg += baked[job.row.pk] - job.mass_mg
     out = at + minutes(25)
     shop.soaking = work.record_drained(run=shop.soaking, weights=drained, at=out, by=person)
+    work.note_soak(run=shop.soaking, what="foil", at=out + minutes(3), by=person)
     load = work.load_up(
         machine=shop.machines["bake"],
         workpieces=[job.row for job in shop.bench.soaking],
@@ -209,12 +220,23 @@ def _drain_and_bake(shop: Shop) -> None:
     work.unload(load=load, at=done, by=person, hands_on_s=1200, now=done)
     shop.worked(person, 1800)
     weighed = done + minutes(10)
-    work.finish_stabilizing(run=shop.soaking, baked=baked, at=weighed, by=person, now=weighed)
+    _finish_soaking(shop, baked, weighed)
     for job in shop.bench.soaking:
         job.ready = weighed
     shop.bench.to_cast += shop.bench.soaking
     shop.bench.soaking = []
     shop.soaking = None
+
+
+def _finish_soaking(shop: Shop, baked: dict[int, int], at: datetime) -> None:
+    """Baked weights, the bath weighed again (some of it dripped), and the skin brushed off."""
+    assert shop.soaking is not None
+    person = maker(shop)
+    kept = sum(baked.values()) - sum(job.mass_mg for job in shop.bench.soaking)
+    dripped = _grams(kept * DRIPS_PERCENT // 100)
+    after = (shop.soaking.bath_before_mg or 0) - kept - dripped
+    done = work.finish_stabilizing(run=shop.soaking, baked=baked, at=at, bath_after_mg=after, by=person, now=at)
+    work.brush_skin(run=done, at=at + minutes(5), by=person)
 
 
 def _grams(mg: int) -> int:

@@ -70,12 +70,14 @@ def _last_pours(shop: Shop, there: list[Job], at: datetime) -> None:
     cones = [job for job in shop.bench.to_cast if job.waits_for == "the last pour"]
     _pour(shop, cones[:1], "small", at)
     _pour(shop, there[:1] if len(there) > 1 else [], "large", at)
+    _weigh_again(shop, shop.bench.to_cast, at)
 
 
 def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
     if not jobs or pot in shop.loads:
         return
     person = maker(shop)
+    _weigh_again(shop, jobs, at - minutes(20))
     colour = shop.rng.choice(COLOURS.get(jobs[0].species, tuple(shop.story.shop["colours"])))
     plan = _plan(shop, jobs, colour, at)
     shop.loads[pot] = work.load_up(
@@ -114,6 +116,15 @@ def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
         now=at,
     )
     _clear_up(shop, jobs, poured, colour, at)
+
+
+def _weigh_again(shop: Shop, jobs: list[Job], at: datetime) -> None:
+    """Out of their bags and once more onto the scale: they drank nothing."""
+    for job in jobs:
+        if not job.resin_mg:
+            work.weigh(
+                workpiece=job.row, mass_mg=job.mass_mg, at=at, condition="oven_dry", by=maker(shop), now=at, sure=True
+            )
 
 
 def _stands_until(shop: Shop, pot: str, at: datetime) -> datetime:

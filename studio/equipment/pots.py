@@ -1,18 +1,23 @@
 """What a pressure pot may do. The nameplate decides, and nobody overrules it."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 
-from studio.craft.pressure import lid_force_n, pot_verdict
+from studio.craft.pressure import bubble_volume_ratio, lid_force_n, pot_verdict
 from studio.equipment.errors import LoadRefused, PotRefused
 from studio.equipment.models import Known, Machine
 from studio.fields.writing import show
+from studio.people import settings as studio_settings
 
-# What makers tell each other for casting resin: 40 to 60 psi on the gauge. *Common practice, no source.*
-USUAL_LOW_PA, USUAL_HIGH_PA = 275_790, 413_685
+# What makers tell each other for casting resin: 40 to 60 psi on the gauge for small work, 80 for large. *Common
+# practice, no source.*
+USUAL_LOW_PA, USUAL_HIGH_PA, USUAL_LARGE_PA = 275_790, 413_685, 551_581
+# So long after its inspection fell due a pot is still used, with a reason in words.
+GRACE = timedelta(days=31)
 USUAL_SOURCE = "common practice, no source"
 PPM = 1_000_000
 WARN_PPM = 900_000
+METRE_UM = 1_000_000
 # What the craft says that is only warned about; every other reason, new ones too, refuses.
 WARNS = frozenset({"close_to_the_limit", "valve_above_the_certificate", "inspection_due"})
 
@@ -29,7 +34,8 @@ class Advice:
 
     `refusals` is why it takes no load, empty for a pot that does. `limit_pa` is the lower of certificate and
     relief valve, `warn_pa` where warning begins, `lid_force_n` the push on the lid at the limit (None without
-    a diameter). The usual pressures are there only where the nameplate is not lower than they are.
+    a diameter). The usual pressures are there only where the nameplate is not lower than they are; `bubbles` says
+    for each of them (Pa) what is left of a bubble's volume (ppm), by Boyle at the shop's altitude.
     """
 
     refusals: tuple[PotWarning, ...]
@@ -40,6 +46,8 @@ class Advice:
     usual_low_pa: int | None
     usual_high_pa: int | None
     usual_source: str
+    usual_large_pa: int | None = None
+    bubbles: tuple[tuple[int, int], ...] = ()
 
     @property
     def takes_loads(self) -> bool:
@@ -76,6 +84,8 @@ def advice(machine: Machine, on: date) -> Advice:
     # Beside a plate that can't bear it a usual pressure reads like permission, so it isn't shown there at
     # all.
     bears = not refused and warn is not None and warn >= USUAL_HIGH_PA
+    large = USUAL_LARGE_PA if bears and warn is not None and warn >= USUAL_LARGE_PA else None
+    usual = [pa for pa in (USUAL_LOW_PA if bears else None, USUAL_HIGH_PA if bears else None, large) if pa]
     return Advice(
         refused,
         warned,
@@ -85,7 +95,15 @@ def advice(machine: Machine, on: date) -> Advice:
         USUAL_LOW_PA if bears else None,
         USUAL_HIGH_PA if bears else None,
         USUAL_SOURCE if bears else "",
+        large,
+        tuple((pa, left_of_bubble_ppm(pa, on)) for pa in usual),
     )
+
+
+def left_of_bubble_ppm(gauge_pa: int, on: date) -> int:
+    """Return what is left of a bubble (ppm of its volume) under a gauge pressure on a day, at the shop's altitude."""
+    altitude = (studio_settings.known("altitude_m", on) or 0) / METRE_UM
+    return round(bubble_volume_ratio(gauge_pa / 1000, altitude) * PPM)
 
 
 def _ruling(machine: Machine, planned_pa: int, on: date) -> tuple[tuple[PotWarning, ...], tuple[PotWarning, ...]]:
@@ -96,6 +114,7 @@ def _ruling(machine: Machine, planned_pa: int, on: date) -> tuple[tuple[PotWarni
         relief_pa=machine.relief_pa,
         altered=machine.unaltered == Known.NO,
         inspection_due=machine.inspect_by is not None and machine.inspect_by < on,
+        inspection_overdue=machine.inspect_by is not None and machine.inspect_by + GRACE < on,
         near_ppm=WARN_PPM,
     )
     found = [

@@ -87,6 +87,7 @@ def cast_and_dried(maker):
         mixed_density_kgm3=1050, demould_s=HOUR_S, full_cure_s=HOUR_S, smallest_mg=GRAM, largest_mg=5000 * GRAM,
         ratio_tolerance_ppm=20_000, colorant_limit_ppm=30_000, by=maker, at=BEGAN,
     )  # fmt: skip
+    work.cast_all_the_same(workpiece=blank, words="kept in its bag", at=BEGAN + 5 * DAY, by=maker, now=NOW)
     pour = work.pour(
         wood_sure=True,
         system=system, fills=[work.Fill(planned_mg=1104 * GRAM, blanks=[blank])], planned_a_mg=552 * GRAM,

@@ -181,6 +181,9 @@ def _work(small: SmallStudio, owner: User) -> dict[str, Any]:
     run = work.start_stabilizing(bath=small.bath, dry=[(second, 1_500 * GRAM)], at=day(4), by=maker)
     work.record_drained(run=run, weights={second.pk: 2_600 * GRAM}, at=day(5), by=maker)
     work.finish_stabilizing(run=run, baked={second.pk: 2_400 * GRAM}, at=day(6), by=maker)
+    work.cast_all_the_same(
+        workpiece=first, words="an offcut of it held", at=day(6, 20), by=maker, now=day(40)
+    )
     fill = work.Fill(planned_mg=1_600 * GRAM, blanks=[first], mould=small.mould, wood_mg=1_400 * GRAM)
     poured = work.pour(
         wood_sure=True,

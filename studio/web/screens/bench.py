@@ -112,6 +112,7 @@ urlpatterns = [
     path("bench/<int:pk>/", WorkpiecePage.as_view(), name="workpiece"),
     path("", include("studio.web.screens.bench_weigh")),
     path("", include("studio.web.screens.bench_deeds")),
+    path("", include("studio.web.screens.bench_dry_room")),
     path("", include("studio.web.screens.bench_steps")),
     path("", include("studio.web.screens.bench_cut")),
     path("", include("studio.web.screens.clock")),

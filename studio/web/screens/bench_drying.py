@@ -40,6 +40,7 @@ def weights(found: Page, now: datetime) -> dict[str, Any]:
         "drying_words": words,
         "more_words": _more(told, now) if dried else [],
         "tests": tests(told) if dried and told.condition == "oven" else [],
+        "out": told.regain,
         "clocks": clocks(told.regain, now) if told.regain else [],
         "curve_points": _points(told, kept),
         "curve_how": _drawing(told),
@@ -178,10 +179,12 @@ def clocks(out: Regain, now: datetime) -> list[tuple[str, str, bool]]:
     since, limit = (show(round(h * 60) * 60, "duration") for h in (skin.open_h, skin.limit_h))
     if skin.open_h >= 48:
         since = f"{round(skin.open_h / 24)} days"
-    words = f"Out {since}, our limit is {limit}."
+    words = f"Out {since}, our limit is {limit}." if out.bagged_at is None else f"Open {since}, our limit is {limit}."
     if skin.over:
         words += " A damp skin foams a casting: about an hour back in drives it off."
     rows = [("Skin", words, skin.over)]
+    if not out.dry_known:
+        return rows
     if out.core is None:
         words = "Say in the settings how warm and damp the shop is, and it is told how moist the inside is by now."
         return [*rows, ("Core", words, False)]

@@ -20,6 +20,7 @@ from studio.web.deeds import Reading
 from studio.web.paging import paged
 from studio.web.saying import day, local
 from studio.web.screens.bench_base import DOING, DONE
+from studio.web.screens.bench_dry_room import dry_room, wood_taps
 from studio.web.screens.bench_drying import weights
 from studio.web.screens.round_lines import CLOCKED, STARTS
 from studio.work import queries as work
@@ -63,6 +64,7 @@ class WorkpiecePage(Reading):
             "pictures": paged(request, photographs(piece), "photographs"),
             **weights(found, now),
         }
+        context["room"] = dry_room(found, context["out"], now, bench=context["may_bench"])
         context["weighings"] = paged(request, context["weighings"], "weighings")
         if allowed(user, "bench") and piece.closed_at is None:
             context["next"], context["also"] = next_and_also(found, place)
@@ -225,6 +227,7 @@ def more_acts(found: Page) -> list[Act]:
         Act("Steps to come", links.to("workpiece_steps", piece.pk)),
         Act("Let it go" if piece.held else "Hold it", links.to("workpiece_hold", piece.pk)),
     ]
+    acts += [Act(tap.word, tap.url, post=True) for tap in wood_taps(piece)]
     done = next((step for step in reversed(found.steps) if step.state == StepState.DONE), None)
     waits = {step.code for step in found.steps if step.state in (StepState.OPEN, StepState.PLANNED)}
     if done and done.code not in waits:

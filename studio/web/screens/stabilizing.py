@@ -197,7 +197,8 @@ class WeightsForm(StudioForm):
 
 
 class RunDeed(Deed):
-    section, template_name, form_class = "stores", "stabilizing/weights.html", WeightsForm
+    section, template_name = "stores", "stabilizing/weights.html"
+    form_class: type[WeightsForm] = WeightsForm
     name, words = "", ""
 
     def find(self, pk: int, **kwargs: Any) -> None:  # type: ignore[override]

@@ -87,8 +87,8 @@ def pour(
     too little is set right first, in the same transaction. Each of several `cups` keeps
     to the sheet's batches. What was stirred into `swirls` is drawn with the rest where it went into all moulds, else
     onto the one casting it lies in. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then;
-    neither need be known. Wood past its limits out of the oven is refused as it was then; where nothing is known of its water
-    it is asked about unless `wood_sure`.
+    neither need be known. Wood past its limits out of the oven is refused as it was then; where nothing is known of
+    its water it is asked about unless `wood_sure`.
     """
     _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words, max(1, cups))
     refuse_bad_swirls(system, len(fills), poured_a_mg + poured_b_mg, colorants, swirls)
