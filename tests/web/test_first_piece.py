@@ -160,14 +160,15 @@ def stabilize(walk: Walk, hours: Callable) -> None:
     """Three weights: dry, drained, baked. What it drank leaves the bath at what the bath had cost."""
     walk.press("Into the bath")
     assert walk.box("Oven-dry weight").input_value().startswith(DRY_G)
+    walk.choose("Cooled in a closed bag, to room temperature")
     walk.at("When did they go in?", hours(424))
     walk.press("They are in the bath")
     walk.reads("1/1 is in The tall chamber.")
-    walk.press("Drained weights")
+    walk.press("Weigh them")
     walk.fill("1/1, drained", "150.3")
     walk.at("When were they weighed?", hours(448))
     walk.press("That is what they weigh")
-    walk.press("Baked and cleaned")
+    walk.press("Weigh them")
     walk.fill("1/1, baked and cleaned", BAKED_G)
     walk.at("When were they weighed?", hours(470))
     walk.press("They are done")
@@ -187,8 +188,13 @@ def pour(walk: Walk, hours: Callable) -> None:
     walk.fill("How much colour?", "0.5")
     walk.press("How many grams?")
     # 77.5 g of maple (.56 green, so 656 kg/m³ dry) take 118 of the 382 ml; a tenth more is mixed for cup and drips.
-    walk.reads("Part A 172 g Part B 142 g", "The stores make 7320 g", "your limit for lying out is 6 h")
+    walk.reads("Part A 172 g Part B 142 g", "The stores make 7320 g", "Is the cured skin brushed off?")
     walk.press("To the scale")
+    walk.reads(
+        "Before you mix",
+        "The pipe end: no release, seams not sealed, wood not held down, no seal coat, not levelled.",
+    )
+    walk.press("It is as it should be: to the scale")
     walk.reads("Cup on the scale, press tare. Add Part A until it shows", "172 g")
     walk.press("On target")
     walk.reads("Weigh Slate blue by itself and stir it into Part A", "1.6 g")
