@@ -22,6 +22,7 @@ from studio.stores.counting import (
 from studio.stores.errors import BathClosed, NotLikeThat, SomethingLeft, amount_words
 from studio.stores.legs import legs_out
 from studio.stores.models import (
+    DAY_S,
     NAME_LENGTH,
     NOTE_LENGTH,
     Batch,
@@ -177,6 +178,8 @@ def tell_of_bath(
         raise NotLikeThat("Give a time between a day and ten years.", field="keeps_s")
     if catalysed_on is not None and catalysed_on > studio_settings.local_date(at):
         raise NotLikeThat("That day is still to come.", field="catalysed_on")
+    if catalysed_on is not None and (studio_settings.local_date(at) - catalysed_on).days * DAY_S > MOST_KEPT_S:
+        raise NotLikeThat("No catalysed resin keeps for ten years: look at the year.", field="catalysed_on")
     with transaction.atomic():
         row = _open_bath(bath)
         row.catalysed_on, row.keeps_s, row.dyed = catalysed_on, keeps_s, dyed

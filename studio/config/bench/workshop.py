@@ -18,7 +18,8 @@ from studio.config.bench.told import Figure, median_s, seconds
 from studio.equipment.models import LoadPlace, Mould, Purpose
 from studio.stores.models import ResinSystem
 from studio.work.models import Stage, StepCode, Weighing, Workpiece
-from studio.work.queries import ready_for
+from studio.work.operations import cast_all_the_same
+from studio.work.queries import not_ready, ready_for
 
 WEIGHTS = 200
 TRIED = 12
@@ -37,12 +38,20 @@ def figures(times: int) -> list[Figure]:
 
 
 def _plan(client: Client) -> str:
-    """The first pour that could go to the scale: a blank that is next to be cast, in a mould that takes it."""
+    """The first pour that could go to the scale: a blank that is next to be cast, in a mould that takes it.
+
+    How long it has lain out is as old as the studio measured: words let it past, in data that are thrown away.
+    """
     system = ResinSystem.objects.filter(archived=False).order_by("pk").first()
     moulds = Mould.objects.in_use().order_by("pk").values_list("pk", flat=True)
-    blanks = ready_for(StepCode.CAST).filter(stage=Stage.BLANK).order_by("pk").values_list("pk", flat=True)
+    blanks = list(ready_for(StepCode.CAST).filter(stage=Stage.BLANK).order_by("pk")[:TRIED])
     assert system, "there is no resin to pour"
-    for blank, mould in product(blanks[:TRIED], moulds[:TRIED]):
+    assert blanks, "no blank here comes to its cast next"
+    now = timezone.now()
+    for found in not_ready(blanks, now):
+        if found.refused:
+            cast_all_the_same(workpiece=found.workpiece, words="To measure a plan.", at=now, now=now)
+    for blank, mould in product([one.pk for one in blanks], moulds[:TRIED]):
         asked = {"system": system.pk, "rows": 1, "mould_0": mould, "blanks_0": blank, "go": 1}
         url = f"{reverse('pour_plan')}?{urlencode(asked)}"
         if reverse("pour_mix") in client.get(url).content.decode():

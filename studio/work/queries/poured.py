@@ -45,7 +45,9 @@ def pour_page(pk: int, now: datetime) -> PourUnderWay | None:
 
 
 def _with_fills(rows: QuerySet[Pour]) -> QuerySet[Pour]:
-    fills = PourFill.objects.select_related("mould", "casting__account", "casting__species").order_by("pk")
+    castings = PourFill.objects.select_related("mould", "casting__account", "casting__species")
+    # Who may not see what things cost reads this page too.
+    fills = castings.defer("casting__account__value_micro").order_by("pk")
     return rows.select_related("system", "by", "load__machine").prefetch_related(Prefetch("fills", fills))
 
 
