@@ -11,7 +11,7 @@ from studio.wood.models import Species
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.errors import OutOfTime, PourTrouble, StepTrouble
-from studio.work.models import Overruled, Pour, WoodEvent, Wrap
+from studio.work.models import Overruled, Pour, Step, WoodEvent, Wrap
 from studio.work.operations.ready import refuse_unready
 from tests.work.conftest import BEGAN, GRAM, HOUR
 
@@ -239,3 +239,23 @@ def test_many_blanks_ask_as_few_questions_as_one(dry, blanks, django_assert_max_
 def test_nothing_lies_on_the_bench_of_a_pour_without_wood(owner, django_assert_num_queries):
     with django_assert_num_queries(0):
         refuse_unready([], at=LATE)
+
+
+def cast_lines(at):
+    return [(wait.what, [tag.number for tag in wait.tags]) for wait in queries.waits(at) if wait.what in CASTS]
+
+
+CASTS = ("cast", "don’t cast yet")
+
+
+def test_the_round_does_not_offer_to_cast_what_a_pour_would_refuse(dry, owner):
+    for step in Step.objects.filter(workpiece=dry, state__in=["open", "planned"]).exclude(code="cast"):
+        work.leave_out_step(workpiece=dry, code=step.code, why="Not needed here")
+    assert cast_lines(OUT + HOUR) == [("cast", ["41/2"])]
+    assert cast_lines(OUT + 31 * HOUR) == [("don’t cast yet", ["41/2"])]
+    (wait,) = [wait for wait in queries.waits(OUT + 31 * HOUR) if wait.what == "don’t cast yet"]
+    assert wait.place == "oven" and wait.reason.startswith(
+        "has been out of the oven 31 hours; your limit is 6 hours:"
+    )
+    work.cast_all_the_same(workpiece=dry, words="A test cast", at=OUT + 31 * HOUR, by=owner, now=LATE)
+    assert cast_lines(OUT + 32 * HOUR) == [("cast", ["41/2"])]

@@ -67,6 +67,7 @@ LEADS: dict[str, tuple[str, str, str]] = {
     "work.weigh": ("workpiece_weigh", "Weigh", "bench"),
     "work.stabilizing": ("stabilizing", "Weigh them", "bench"),
     "work.pour": ("pour", "Open the mould", "bench"),
+    "work.not_ready": ("workpiece", "Look at it", "read"),
     "work.loss": ("loss", "Look after it", "bench"),
     "piece": ("piece", "See the piece", "read"),
     "selling.gallery": ("gallery", "See what is owed", "see_money"),
@@ -135,6 +136,8 @@ def _button(wait: Wait, user: Any) -> Button | None:
     screen, word, right = LEADS[kind]
     if not allowed(user, right):
         return None
+    if kind == "work.not_ready" and isinstance(wait, BenchWait) and len(wait.tags) > 1:
+        return _linked("Fill the oven", links.to("load_start"))
     if kind == "equipment.load" and wait.what == "take out":
         return _linked("Out and bagged", links.to("load_end", pk) or links.to(screen, pk))
     return _linked(word, links.to(screen, pk))

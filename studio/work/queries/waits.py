@@ -41,6 +41,7 @@ from studio.work.models import (
 )
 from studio.work.operations.soak import soaked_by
 from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
+from studio.work.queries.ready import NotReady, not_ready
 
 EACH = 6
 ENOUGH_AGREE = 3
@@ -82,7 +83,7 @@ class BenchWait(Wait):
 
 
 def waits(now: datetime) -> list[Wait]:
-    """Everything the bench asks for. Eight queries however much lies on it; no money is read."""
+    """Everything the bench asks for. Seventeen queries at most, however much lies on it; no money is read."""
     return [
         *_in_the_oven(),
         *_in_a_bath(),
@@ -275,7 +276,7 @@ def can_begin(now: datetime) -> QuerySet[Any]:
 
 
 def _can_begin(now: datetime) -> Iterable[BenchWait]:
-    """One query: the first few of each step, and how many there are."""
+    """One query: the first few of each step, and how many there are; nine more where some could be cast."""
     group: dict[str, Any] = {"partition_by": [F("later"), F("code")]}
     rows = (
         can_begin(now)
@@ -293,6 +294,13 @@ def _can_begin(now: datetime) -> Iterable[BenchWait]:
         groups.setdefault((row.later, row.code), []).append(row)
     for index, ((later, code), members) in enumerate(groups.items()):
         place, what = WHERE[code]
+        back = _not_dry(members, now) if code == StepCode.CAST and not later else []
+        if back:
+            yield _back_into_the_oven(back)
+            kept = {one.workpiece.pk for one in back}
+            members = [row for row in members if row.pk not in kept]
+            if not members:
+                continue
         one = members[0]
         reason = ""
         if len(members) == 1:
@@ -300,7 +308,22 @@ def _can_begin(now: datetime) -> Iterable[BenchWait]:
         kind: Kind = "not before" if later else "since"
         at = min(row.until for row in members) if later else None
         tags = [_tag(row) for row in members]
-        yield _wait(place, what, tags, kind, at, reason, ("work.ready", index), many=one.many, code=code)
+        yield _wait(place, what, tags, kind, at, reason, ("work.ready", index), many=one.many - len(back), code=code)
+
+
+def _not_dry(members: Sequence[Workpiece], now: datetime) -> list[NotReady]:
+    """Nine queries at most: what a pour would refuse is not called ready for it."""
+    return [one for one in not_ready(members, now) if one.refused]
+
+
+def _back_into_the_oven(found: Sequence[NotReady]) -> BenchWait:
+    tags = [_tag(one.workpiece) for one in found]
+    if len(found) == 1:
+        reason = f"{found[0].reason.removeprefix(found[0].workpiece.number).strip()}: {found[0].help}"
+    else:
+        reason = "they lay out too long, or aren’t dry: back into the oven with them, or weigh them"
+    since = min((one.since for one in found if one.since), default=None)
+    return _wait("oven", "don’t cast yet", tags, "since", since, reason, ("work.not_ready", tags[0].pk))
 
 
 def _lost() -> Iterable[BenchWait]:
