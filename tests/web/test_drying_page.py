@@ -97,6 +97,23 @@ def test_once_out_both_clocks_are_told(desk, shop):
     assert "Its pace is common practice." in said and "guessed from its weight" in said
 
 
+def test_the_scale_says_more_of_the_skin_than_the_clock(desk, shop):
+    """The page says what a pour would: it isn't called too long out that weighs as it came out."""
+    piece, load = baked(shop, (2, 6, 12, 24, 48, 52))
+    now = timezone.now()
+    out = now - 8 * HOUR
+    work.unload(load=load, at=out, by=shop.owner, now=now)
+    for code in [step.code for step in piece.steps.filter(state__in=["planned", "open"]).exclude(code="cast")]:
+        work.leave_out_step(workpiece=piece, code=code, why="Not needed here")
+    weigh(shop, 2500, out + timedelta(minutes=2), "oven_dry")
+    said = text(page(desk, piece))
+    assert "Skin: too long Out 8 h" in said and "Back into the oven" in said
+    weigh(shop, 2502, now - HOUR, "oven_dry")
+    said = text(page(desk, piece))
+    assert "too long" not in said and "But it weighed as dry as it came out" in said
+    assert "Plan the pour" in said and "Back into the oven" not in said
+
+
 def test_as_many_questions_for_two_hundred_weights_as_for_five(desk, shop):
     piece, _ = baked(shop, (2, 6, 12, 24, 48))
     asked = []

@@ -180,9 +180,11 @@ def clocks(out: Regain, now: datetime) -> list[tuple[str, str, bool]]:
     if skin.open_h >= 48:
         since = f"{round(skin.open_h / 24)} days"
     words = f"Out {since}, our limit is {limit}." if out.bagged_at is None else f"Open {since}, our limit is {limit}."
-    if skin.over:
+    if out.skin_over:
         words += " A damp skin foams a casting: about an hour back in drives it off."
-    rows = [("Skin", words, skin.over)]
+    elif skin.over and out.skin_weighed_at is not None:
+        words += f" But it weighed as dry as it came out, {when(out.skin_weighed_at, now, clock=True)}."
+    rows = [("Skin", words, out.skin_over)]
     if not out.dry_known:
         return rows
     if out.core is None:

@@ -67,7 +67,7 @@ class WorkpiecePage(Reading):
         context["room"] = dry_room(found, context["out"], now, bench=context["may_bench"])
         context["weighings"] = paged(request, context["weighings"], "weighings")
         if allowed(user, "bench") and piece.closed_at is None:
-            context["next"], context["also"] = next_and_also(found, place)
+            context["next"], context["also"] = next_and_also(found, place, dry=context["room"].stops is None)
             context["more"] = more_acts(found)
         if costs:
             context["cost"] = cost = work.cost_table(piece)
@@ -168,8 +168,9 @@ def _days(moment: datetime, now: datetime) -> tuple[Any, Any]:
     return local(moment)[0], local(now)[0]
 
 
-def next_and_also(found: Page, place: Any) -> tuple[Act | None, list[Act]]:
-    """The one thing to do next, in blue, and what is usually done beside it."""
+def next_and_also(found: Page, place: Any, *, dry: bool = True) -> tuple[Act | None, list[Act]]:
+    """The one thing to do next, in blue, and what is usually done beside it. `dry` is false for a blank that would be
+    cast next and that a pour would refuse."""
     piece, ahead = found.workpiece, next_step(found.steps)
     also = [
         Act("It broke", links.to("workpiece_broke", piece.pk)),
@@ -191,6 +192,8 @@ def next_and_also(found: Page, place: Any) -> tuple[Act | None, list[Act]]:
     waiting = next((fill.pour for fill in found.fills if fill.pour.demoulded_at is None), None)
     if waiting is not None:
         return _linked("Take it out of the mould", links.to("pour", waiting.pk)), also
+    if not dry:
+        return _linked("Back into the oven", f"{links.to('load_start')}?workpiece={piece.pk}"), also
     return _begin(piece, ahead), also
 
 

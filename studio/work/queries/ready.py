@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db.models import Exists, OuterRef
 
 from studio.craft import moisture
-from studio.craft.regain import Pace, moisture_by_weight
+from studio.craft.regain import Pace
 from studio.equipment import queries as equipment
 from studio.equipment.models import LoadPlace
 from studio.fields.quantity import show
@@ -37,8 +37,6 @@ from studio.work.queries.regaining import Regain, learned_pace, regain
 BAKED = Weighing.Condition.BAKED
 SEEN_HOURS = 48
 AGREE = 2
-# By the scale, a skin that gained no more than this is as it came out of the oven. Ours.
-SKIN_PERCENT = 0.5
 ANYHOW = "or say on its page why it is cast all the same"
 
 
@@ -191,19 +189,11 @@ def _lies_out(piece: Workpiece, seen: _Seen, spell: Spell, at: datetime, pace: _
     )  # fmt: skip
     if clock.over:
         return refused(_too_moist(clock), "dry it again, or weigh it")
-    if clock.skin.over and not _skin_by_weight(spell, clock, at):
+    if clock.skin_over:
         out = hours_words(clock.skin.open_h)
         limit = hours_words(clock.skin.limit_h)
         return refused(f"has been out of the oven {out}; your limit is {limit}", "an hour back in, or weigh it")
     return None
-
-
-def _skin_by_weight(spell: Spell, clock: Regain, at: datetime) -> bool:
-    """Whether the scale says that it drank next to nothing, no longer ago than the skin may lie open."""
-    last = spell.again[-1] if spell.again else None
-    if spell.dry is None or last is None or (at - last.at).total_seconds() > clock.skin.limit_h * 3600:
-        return False
-    return moisture_by_weight(last.mass_mg, spell.dry.mass_mg) <= SKIN_PERCENT
 
 
 def _too_moist(clock: Regain) -> str:

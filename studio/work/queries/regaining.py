@@ -15,6 +15,8 @@ USUAL_G_PER_MM3 = 0.0006
 LEARN_FROM = 300
 # Weighed again later than this, something else may have happened to it.
 LONGEST_H = 24 * 14
+# By the scale, a skin that gained no more than this is as it came out of the oven. Ours.
+SKIN_PERCENT = 0.5
 
 
 @dataclass(frozen=True)
@@ -24,6 +26,7 @@ class Regain:
 
     `until` is when the core passes the studio's limit as it lies now: None when this air never brings it there.
     `bagged_at` since when it lies in a bag; `fogged_at` when fog was seen in it, and nothing since says it is dry.
+    `skin_weighed_at` when the scale last showed that the skin drank next to nothing, no longer ago than its limit.
     """
 
     out_at: datetime
@@ -40,6 +43,12 @@ class Regain:
     dry_known: bool = True
     bagged_at: datetime | None = None
     fogged_at: datetime | None = None
+    skin_weighed_at: datetime | None = None
+
+    @property
+    def skin_over(self) -> bool:
+        """Whether the skin lay open too long, and the scale doesn't say that it drank next to nothing."""
+        return self.skin.over and self.skin_weighed_at is None
 
 
 def regain(
@@ -59,7 +68,7 @@ def regain(
     air = _settles(now, start)
     blank = Regain(
         spell.skin_at, skin, None, False, limit, False, None, None, None, air is not None, thickness_mm is not None,
-        False, bag, spell.fogged_at,
+        False, bag, spell.fogged_at, _skin_weighed_at(spell, skin, now),
     )  # fmt: skip
     if dry is None or not by_weight:
         return blank
@@ -78,6 +87,14 @@ def regain(
         blank, core=core, weighed=bool(last), over=core * 10_000 > limit, until=until, settles=air, pace=pace,
         dry_known=True,
     )  # fmt: skip
+
+
+def _skin_weighed_at(spell: Spell, skin: SkinClock, now: datetime) -> datetime | None:
+    last = spell.again[-1] if spell.again else None
+    if spell.dry is None or last is None or (now - last.at).total_seconds() > skin.limit_h * 3600:
+        return None
+    gained = craft.moisture_by_weight(last.mass_mg, spell.dry.mass_mg)
+    return last.at if gained <= SKIN_PERCENT else None
 
 
 def learned_pace(now: datetime) -> Pace:
