@@ -82,7 +82,10 @@ class FinishLine(models.Model):
 
 
 class FinishRun(models.Model):
-    """A workpiece on a schedule, from when it was put on it until its last line is done or it was taken off."""
+    """A workpiece on a schedule, from when it was put on it until its last line is done or it was taken off.
+
+    `resin_words`: why a finish that won't cure on resin went on one that has resin in it, all the same.
+    """
 
     workpiece = models.ForeignKey(Workpiece, on_delete=models.PROTECT, related_name="finish_runs")
     schedule = models.ForeignKey(FinishSchedule, on_delete=models.PROTECT, related_name="runs")
@@ -93,6 +96,7 @@ class FinishRun(models.Model):
     ended_at = models.DateTimeField(null=True, blank=True)
     cured_at = models.DateTimeField(null=True, blank=True)
     taken_off = models.BooleanField(default=False)
+    resin_words = models.CharField(max_length=300, blank=True, default="")
 
     class Meta:
         constraints = [
