@@ -33,3 +33,7 @@ class BathTrouble(Refused):
 
 class OutOfTime(Refused):
     """A time before the thing existed, or one that wants to be asked about."""
+
+
+class FinishTrouble(Refused):
+    """A finish that can't be gone on with as asked, or one that wants to be thought about first."""

@@ -37,7 +37,8 @@ def test_a_line_taken_back_in_the_middle_is_the_next_again() -> None:
     ("form", "shape"),
     [
         ("Natural edge bowl", "bowl"), ("platter", "bowl"), ("lidded box", "open"), ("ferry cup", "open"),
-        ("hollow form", "closed"), ("Vase", "closed"), ("turned finial", "solid"), ("", "solid"), ("two bowls", "bowl"),
+        ("hollow form", "closed"), ("Vase", "closed"), ("turned finial", "solid"), ("", "solid"),
+        ("two bowls", "bowl"),
     ],
 )  # fmt: skip
 def test_a_form_is_known_by_its_name(form: str, shape: str) -> None:
