@@ -15,6 +15,16 @@ from studio.work.operations.dry_room import (
     unwrap,
     wrap,
 )
+from studio.work.operations.finish import (
+    do_line,
+    do_lines,
+    put_on_finish,
+    rags_in_the_tin,
+    rags_still_about,
+    take_back_line,
+    take_off_finish,
+)
+from studio.work.operations.finish_schedules import LineSpec, keep_schedule, retire_schedule
 from studio.work.operations.hold import (
     describe,
     find_number,
@@ -31,7 +41,7 @@ from studio.work.operations.intake import (
     take_in_clients_wood,
     take_in_lump,
 )
-from studio.work.operations.loads import load_up, unload
+from studio.work.operations.loads import load_up, set_load, unload
 from studio.work.operations.loss import it_broke, look_after_loss, salvage, take_back_loss
 from studio.work.operations.pictures import add_loss_picture, add_picture
 from studio.work.operations.pour import ColourIn, Fill, SwirlIn, demould, pour
@@ -62,6 +72,7 @@ __all__ = [
     "BlankSpec",
     "ColourIn",
     "Fill",
+    "LineSpec",
     "SwirlIn",
     "add_hours",
     "add_loss_picture",
@@ -73,6 +84,8 @@ __all__ = [
     "cut",
     "demould",
     "describe",
+    "do_line",
+    "do_lines",
     "end_step",
     "find_number",
     "finish_stabilizing",
@@ -80,6 +93,7 @@ __all__ = [
     "hold",
     "it_broke",
     "join",
+    "keep_schedule",
     "leave_out_step",
     "load_up",
     "look_after_loss",
@@ -91,12 +105,17 @@ __all__ = [
     "note_wood",
     "plan_steps",
     "pour",
+    "put_on_finish",
+    "rags_in_the_tin",
+    "rags_still_about",
     "record_drained",
     "release",
     "renumber",
     "repeat_step",
+    "retire_schedule",
     "salvage",
     "seal_coat",
+    "set_load",
     "set_usual_minutes",
     "start_clock",
     "start_stabilizing",
@@ -104,11 +123,13 @@ __all__ = [
     "strike_out_weighing",
     "take_back_brushing",
     "take_back_hours",
+    "take_back_line",
     "take_back_loss",
     "take_back_soak",
     "take_back_wood_note",
     "take_in_clients_wood",
     "take_in_lump",
+    "take_off_finish",
     "tell_of_wood",
     "tick_ready",
     "unload",
