@@ -107,6 +107,14 @@ CAUTIONS: tuple[Caution, ...] = (
         NAMEPLATE,
     ),
     Caution(
+        "vacuum_acrylic",
+        (VACUUM,),
+        "Acrylic crazes where solvent, or resin with solvent in it, touches it, and a crazed wall bursts inwards "
+        "without warning. Wipe it with soap and water only, and retire it at the first craze.",
+        COMMON,
+        NAMEPLATE,
+    ),
+    Caution(
         "vacuum_pump_oil",
         (VACUUM,),
         "What boils off resin ends in the pump's oil and in the air. Lead the exhaust outdoors and change "
@@ -121,6 +129,15 @@ CAUTIONS: tuple[Caution, ...] = (
         "high-limit cut-out, a smoke alarm within hearing, and clear space round it.",
         COMMON,
         NAMEPLATE,
+    ),
+    Caution(
+        "oven_pitch_and_solvent",
+        (OVEN,),
+        "Pitchy wood, wood still wet with resin and wood cleaned with solvent give off vapour that lights. Let "
+        "solvent air off outdoors first; pitch goes on foil, at a lower heat.",
+        COMMON,
+        DATA_SHEET,
+        (Purpose.DRY, Purpose.WARM, Purpose.BAKE, Purpose.POST_CURE),
     ),
     Caution(
         "oven_wiring",

@@ -17,7 +17,6 @@ GRACE = timedelta(days=31)
 USUAL_SOURCE = "common practice, no source"
 PPM = 1_000_000
 WARN_PPM = 900_000
-METRE_UM = 1_000_000
 # What the craft says that is only warned about; every other reason, new ones too, refuses.
 WARNS = frozenset({"close_to_the_limit", "valve_above_the_certificate", "inspection_due"})
 
@@ -102,8 +101,8 @@ def advice(machine: Machine, on: date) -> Advice:
 
 def left_of_bubble_ppm(gauge_pa: int, on: date) -> int:
     """Return what is left of a bubble (ppm of its volume) under a gauge pressure on a day, at the shop's altitude."""
-    altitude = (studio_settings.known("altitude_m", on) or 0) / METRE_UM
-    return round(bubble_volume_ratio(gauge_pa / 1000, altitude) * PPM)
+    altitude_m = studio_settings.known("altitude_m", on) or 0
+    return round(bubble_volume_ratio(gauge_pa / 1000, altitude_m) * PPM)
 
 
 def _ruling(machine: Machine, planned_pa: int, on: date) -> tuple[tuple[PotWarning, ...], tuple[PotWarning, ...]]:

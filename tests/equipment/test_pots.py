@@ -172,3 +172,13 @@ def test_the_round_is_told_what_waits(owner, oven, pot, blanks):
     )
     assert said["oven", "The brick oven"].reason == "2 inside"
     assert "No certified maximum" in said["desk", "The old pot"].reason
+
+
+def test_a_bubble_shrinks_less_beside_the_thinner_air_of_a_height(owner, pot):
+    """Boyle's law: volume goes as absolute pressure, and 1,500 m leave 84.6 kPa of 101.3 (ISO 2533:1975)."""
+    told = dict(queries.pressure_advice(pot, DAY).bubbles)
+    people.set_setting(key="altitude_m", value=1500, by=owner, at=BEGAN, from_on=DAY)
+    higher = dict(queries.pressure_advice(pot, DAY).bubbles)
+    gauge = min(told)
+    assert told[gauge] == pytest.approx(101_325 / (101_325 + gauge) * 1e6, abs=2)
+    assert higher[gauge] == pytest.approx(84_556 / (84_556 + gauge) * 1e6, rel=2e-4)

@@ -12,8 +12,9 @@ from studio.equipment import operations as equipment
 from studio.equipment.models import Load
 from studio.ledger import queries as ledger
 from studio.ledger.accounts import Component
+from studio.people import operations as people
 from studio.work import operations as work
-from studio.work.models import StepState
+from studio.work.models import StepState, Wrap
 from tests.web.shop import BAR, HOUR, a_shop, every_trap, key_of, of_role, send, signed_in, text, to_cast
 
 
@@ -189,3 +190,46 @@ def test_every_trap_in_a_load_is_answered(desk, shop):
         desk, into(shop.pot), {"others": "41/1", "gauge_pa": "9 bar"},
         ("others", "gauge_pa", "not_before", "at", "why", "workpieces"),
     )  # fmt: skip
+
+
+def test_beside_the_set_point_stand_what_water_does_here_and_what_makers_set(desk, shop):
+    """Boiling: 95.0 °C at 1,500 m (IAPWS-IF97 in the air of ISO 2533); 220 °F: common practice, no source."""
+    said = text(desk.get(into(shop.oven)))
+    assert "Water boils At 100.0 °C at sea level; the settings don’t say" in said
+    assert "Many set 104 °C, 4 °C over boiling at sea level." in said and "common practice, no source" in said
+    people.set_setting(key="altitude_m", value=1500, by=shop.owner, at=shop.began, from_on=shop.began.date())
+    said = text(desk.get(into(shop.oven)))
+    assert "Water boils At 95.0 °C, 1,500 m above the sea." in said
+    assert "give off vapour that lights" in said and "Don't leave an oven alone" in said
+    people.set_setting(key="temperature_unit", value="°F", by=shop.owner, at=shop.began)
+    said = text(desk.get(into(shop.oven)))
+    assert "Many set 220 °F, 8 °F over boiling at sea level." in said
+
+
+def test_a_pot_shows_no_boiling(desk, shop):
+    assert "Water boils" not in text(desk.get(into(shop.pot)))
+
+
+def test_a_running_oven_set_hotter_asks_about_the_wet_wood_in_it(desk, shop):
+    cleaned(shop)
+    mild = {"workpieces": [str(shop.blanks[0].pk)], "purpose": "dry", "set_point_mdegc": "45", "at": ago(5)}
+    send(desk, into(shop.oven), mild)
+    change = reverse("load_change", args=[Load.objects.get().pk])
+    assert "Water boils" in text(desk.get(change))
+    asked = send(desk, change, {"set_point_mdegc": "103"})
+    assert asked.status_code == 422 and "the skin shrinks over a wet middle and checks" in text(asked)
+    assert Load.objects.get().set_point_mdegc == 45_000
+    send(desk, change, {"set_point_mdegc": "103", "sure": "on"})
+    assert Load.objects.get().set_point_mdegc == 103_000
+
+
+def test_everything_goes_into_its_bag_with_the_end_of_the_load(desk, shop):
+    cleaned(shop)
+    picked = [str(shop.blanks[0].pk), str(shop.blanks[1].pk)]
+    send(desk, into(shop.oven), {"workpieces": picked, "purpose": "dry", "at": ago(5)})
+    end = reverse("load_end", args=[Load.objects.get().pk])
+    said = text(send(desk, end, {"bagged": "on", "hands_on_s": ""}))
+    assert "All of it is bagged: look for fog in an hour." in said
+    assert set(Wrap.objects.filter(opened_at=None).values_list("workpiece", flat=True)) == {
+        shop.blanks[0].pk, shop.blanks[1].pk,
+    }  # fmt: skip

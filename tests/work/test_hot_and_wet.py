@@ -98,3 +98,52 @@ def test_both_questions_are_read_before_one_tick_answers_them(lump, oven, owner,
     monkeypatch.setattr(equipment, "start_load", asks)
     with pytest.raises(NeedsConfirm, match="The door hangs. Go on\\? 41 is thick"):
         load(oven, [lump], owner)
+
+
+def test_how_thick_is_thick_is_the_studios_to_say(blanks, oven, owner):
+    blanks[1].length_um, blanks[1].width_um, blanks[1].height_um = 300_000, 200_000, 40_000
+    blanks[1].save()
+    assert load(oven, blanks[1:2], owner).places.count() == 1
+    people.set_setting(key="thick_um", value=38_000, by=owner, at=BEGAN)
+    weigh(blanks[2], 900, "wet", BEGAN + 2 * HOUR)
+    blanks[2].length_um, blanks[2].width_um, blanks[2].height_um = 300_000, 200_000, 40_000
+    blanks[2].save()
+    with pytest.raises(Refused, match="^41/3 is thick"):
+        load(oven, blanks[2:3], owner)
+
+
+@pytest.mark.parametrize(
+    ("heat", "words"), [(119_000, ""), (121_000, "120.°C wood darkens"), (150_000, "chars, and may")]
+)
+def test_heat_that_darkens_or_chars_is_asked_about(blanks, oven, owner, heat, words):
+    """Common practice, no source: dry wood in the oven for days darkens from about 120 °C and chars from 150 °C."""
+    weigh(blanks[0], 900, "wet", BEGAN + 2 * HOUR)
+    if not words:
+        assert load(oven, blanks[:1], owner, set_point_mdegc=heat)
+        return
+    with pytest.raises(Refused, match=words) as stop:
+        load(oven, blanks[:1], owner, set_point_mdegc=heat)
+    assert stop.value.code == "sure" and not Load.objects.exists()
+    assert load(oven, blanks[:1], owner, set_point_mdegc=heat, confirm=True)
+
+
+def test_cones_are_asked_about_above_the_heat_at_which_their_pitch_runs(blanks, oven, owner):
+    weigh(blanks[0], 300, "wet", BEGAN + 2 * HOUR)
+    Workpiece.objects.filter(pk=blanks[0].pk).update(wood_kind="cone")
+    with pytest.raises(Refused, match="pitch of cones.*95.°C: give 41/1 a lower heat, on foil"):
+        load(oven, blanks[:1], owner)
+    assert load(oven, blanks[:1], owner, set_point_mdegc=95_000)
+
+
+def test_raising_a_running_oven_asks_what_loading_it_hot_would_have_asked(lump, oven, owner):
+    running = load(oven, [lump], owner, set_point_mdegc=MILD)
+    later = BEGAN + DAY + HOUR
+    with pytest.raises(Refused, match="41 is thick.*checks") as stop:
+        work.set_load(load=running, set_point_mdegc=HOT, at=later, by=owner, now=NOW)
+    assert (stop.value.code, stop.value.field) == ("sure", "set_point_mdegc")
+    running.refresh_from_db()
+    assert running.set_point_mdegc == MILD
+    work.set_load(load=running, set_point_mdegc=40_000, at=later, by=owner, now=NOW)
+    assert work.set_load(load=running, set_point_mdegc=HOT, at=later, by=owner, now=NOW, confirm=True)
+    running.refresh_from_db()
+    assert running.set_point_mdegc == HOT

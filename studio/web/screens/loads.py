@@ -16,6 +16,7 @@ from studio.people import settings as answers
 from studio.web.deeds import Deed
 from studio.web.forms import StudioForm
 from studio.web.screens.loads_forms import ChangeLoadForm, EndForm, PutInForm, StartForm, TakeOutForm
+from studio.web.screens.loads_oven import heat_facts
 from studio.work import operations as work
 from studio.work import queries as bench
 from studio.work.models import StepCode, Workpiece
@@ -104,6 +105,7 @@ class LoadStart(Deed):
             "machine": self.machine,
             "running": self.row.running,
             "advice": queries.pressure_advice(self.machine, on) if pot else None,
+            "heat": heat_facts(self.machine, on),
             "cautions": queries.cautions(self.machine, Purpose.PRESSURE if pot else ""),
         }
 
@@ -196,13 +198,16 @@ class LoadChange(LoadDeed):
     def context(self, form: StudioForm) -> dict[str, Any]:
         pot = self.load.machine.kind == MachineKind.PRESSURE_POT
         on = answers.local_date(self.now)
-        return {"advice": queries.pressure_advice(self.load.machine, on) if pot else None}
+        return {
+            "advice": queries.pressure_advice(self.load.machine, on) if pot else None,
+            "heat": heat_facts(self.load.machine, on),
+        }
 
     def do(self, data: dict[str, Any]) -> str:
         named = {key: data[key] for key in ("set_point_mdegc", "gauge_pa", "not_before") if data.get(key) is not None}
         if named.get("not_before") == self.load.not_before:
             named.pop("not_before", None)
-        equipment.change_load(
+        work.set_load(
             load=self.load,
             confirm=bool(data.get("sure")),
             why=data.get("why", ""),
@@ -247,6 +252,10 @@ class LoadTakeOut(LoadDeed):
 class LoadEnd(LoadDeed):
     form_class, button, template_name = EndForm, "It is out", "loads/end.html"
 
+    @property
+    def bags(self) -> bool:
+        return self.load.purpose in (Purpose.DRY, Purpose.WARM)
+
     def headed(self) -> str:
         return f"Open {self.load.machine.name}"
 
@@ -256,22 +265,27 @@ class LoadEnd(LoadDeed):
     def context(self, form: StudioForm) -> dict[str, Any]:
         if self.load.purpose not in ENDS_WITH_THE_LOAD:
             form.fields.pop("still_going", None)
+        if not self.bags:
+            form.fields.pop("bagged", None)
         pot = self.load.machine.kind == MachineKind.PRESSURE_POT
         early = self.load.not_before is not None and self.load.not_before > self.now
         return {"load": self.load, "pot": pot, "early": early, "under": gauge_words(self.load) if pot else ""}
 
     def do(self, data: dict[str, Any]) -> str:
+        bagged = self.bags and bool(data.get("bagged"))
         ended = work.unload(
             load=self.load,
             hands_on_s=data["hands_on_s"] or 0,
             still_going=bool(data.get("still_going")),
+            bagged=bagged,
             confirm=bool(data.get("sure")),
             at=moment_or_now(data["at"], self.now),
             **self.stamp,
         )
         assert ended.ended_at is not None
         ran = int((ended.ended_at - ended.started_at).total_seconds())
-        self.say(f"{self.load.machine.name} ran {show(ran, 'duration')}. Its hours are shared among what lay in it.")
+        said = f"{self.load.machine.name} ran {show(ran, 'duration')}. Its hours are shared among what lay in it."
+        self.say(f"{said} All of it is bagged: look for fog in an hour." if bagged else said)
         return self.back
 
 

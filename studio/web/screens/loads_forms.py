@@ -145,4 +145,8 @@ class EndForm(StudioForm):
     still_going = forms.BooleanField(
         required=False, label="It is not dry yet: it goes in again", help_text="The step stays open."
     )
+    bagged = forms.BooleanField(
+        required=False, label="All of it went into tight bags, hot",
+        help_text="The skin clock stands still in a bag; fog in it means that it isn’t dry.",
+    )  # fmt: skip
     at = MomentField(label="When did it end?")

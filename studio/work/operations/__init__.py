@@ -41,7 +41,7 @@ from studio.work.operations.intake import (
     take_in_clients_wood,
     take_in_lump,
 )
-from studio.work.operations.loads import load_up, unload
+from studio.work.operations.loads import load_up, set_load, unload
 from studio.work.operations.loss import it_broke, look_after_loss, salvage, take_back_loss
 from studio.work.operations.pictures import add_loss_picture, add_picture
 from studio.work.operations.pour import ColourIn, Fill, SwirlIn, demould, pour
@@ -115,6 +115,7 @@ __all__ = [
     "retire_schedule",
     "salvage",
     "seal_coat",
+    "set_load",
     "set_usual_minutes",
     "start_clock",
     "start_stabilizing",

@@ -9,11 +9,10 @@ from django.db.models.functions import RowNumber
 
 from studio.craft import moisture
 from studio.equipment.models import Load, LoadPlace, Purpose
+from studio.people import settings as answers
 from studio.work.models import Stage, Step, StepCode, StepState, Weighing, Workpiece
 from studio.work.queries.tags import by_number
 
-# Seasoning wood is weighed once a month: common practice, no source. A little less, so that a month suffices.
-SEASON_EVERY = timedelta(days=27)
 # Weighed this short a time ago, it belongs to the round being walked.
 THIS_ROUND = timedelta(hours=1)
 WANTED = 3
@@ -48,6 +47,7 @@ class ToWeigh:
 
 def to_weigh(now: datetime) -> list[ToWeigh]:
     """What lies in an oven, oven by oven, then what seasons elsewhere and is due. Three queries; no money."""
+    due = now - timedelta(seconds=answers.value("season_every_s", answers.local_date(now)))
     lying = LoadPlace.objects.inside().filter(load__ended_at=None, load__purpose__in=DRYING_IN)
     by_oven = lying.select_related("load__machine").order_by(
         "load__machine__name_search", "load", "account__workpiece__sort_key"
@@ -67,7 +67,7 @@ def to_weigh(now: datetime) -> list[ToWeigh]:
     due = [
         row
         for row in rows
-        if row.account_id not in places and (not seen[row.pk] or seen[row.pk][-1].at <= now - SEASON_EVERY)
+        if row.account_id not in places and (not seen[row.pk] or seen[row.pk][-1].at <= due)
     ]
     return [_to_weigh(row, places.get(row.account_id), seen[row.pk]) for row in [*inside, *due]]
 
