@@ -22,7 +22,7 @@ from studio.work.queries import FillWanted, PourPlan, pours_under_way
 
 MOST_TICKS = 40
 # What a walk to the scale adds to the address of a plan.
-WALK = ("place", "step", "shown_a", "shown_b", "enough", "a", "b", "t0", "cup", "done_a", "done_b")
+WALK = ("place", "sheet", "step", "shown_a", "shown_b", "enough", "a", "b", "t0", "cup", "done_a", "done_b")
 
 
 def ready_to_cast(besides: frozenset[int]) -> list[tuple[Workpiece, str]]:
@@ -47,8 +47,8 @@ class Asked:
     plan: PourPlan | None
 
 
-def asked(query: QueryDict, at: datetime) -> Asked:
-    """Read a plan out of the query of an address and reckon it."""
+def asked(query: QueryDict, at: datetime, *, wood: bool = True) -> Asked:
+    """Read a plan out of the query of an address and reckon it; `wood`: judge it too."""
     form = _form(query)
     if not form.is_valid():
         return Asked(form, None)
@@ -62,14 +62,13 @@ def asked(query: QueryDict, at: datetime) -> Asked:
         resin_mdegc=form.cleaned_data["warmth"],
         swirls=form.swirls(),
         mixed_at=began(query),
+        judge_wood=wood,
     )
     return Asked(form, plan)
 
 
 def _form(query: QueryDict) -> PlanForm:
-    return PlanForm(
-        query, rows=_rows(query), cups=_cups(query), ready=ready_to_cast(_named(query)), initial={}
-    )
+    return PlanForm(query, rows=_rows(query), cups=_cups(query), ready=ready_to_cast(_named(query)), initial={})
 
 
 def wanted_of(query: QueryDict) -> list[FillWanted]:

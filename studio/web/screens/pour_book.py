@@ -74,6 +74,10 @@ class Book(OffersCount, Deed):
         assert self.plan is not None
         return {"plan": self.plan, "out_by": out_by(self.plan, self.request.GET), "rescue": self._rescue(form)}
 
+    def began_at(self, data: dict[str, Any]) -> datetime | None:
+        """When the two parts met, by the walk at the scale."""
+        return began(self.request.GET)
+
     def _warmth(self, plan: PourPlan, at: datetime) -> int | None:
         """The resin's own warmth as it was typed for the plan, else the shop's."""
         shop = answers.known("shop_temperature_mdegc", answers.local_date(at))
@@ -113,7 +117,7 @@ class Book(OffersCount, Deed):
             off_ratio_words=data["off_ratio_words"],
             cups=len(plan.cups),
             wood_sure=bool(data.get("sure")),
-            began_at=began(self.request.GET),
+            began_at=self.began_at(data),
             resin_mdegc=self._warmth(plan, at),
             **self.said_of_stores(data),
             at=at,
@@ -149,6 +153,7 @@ def _fills(plan: PourPlan, data: dict[str, Any]) -> list[work.Fill]:
     return [
         work.Fill(
             planned_mg=fill.planned_mg,
+            poured_mg=data.get(f"into_{place}"),
             blanks=[blank.workpiece for blank in fill.blanks],
             mould=fill.wanted.mould,
             wood_mg=fill.wood_mg,

@@ -122,6 +122,15 @@ def add_taken(form: forms.Form, plan: PourPlan) -> None:
             )
 
 
+def taken_names(plan: PourPlan) -> dict[str, int]:
+    """What is asked of the cups at the booking, each with the milligrams that were planned."""
+    found = {}
+    for place, cup in enumerate(plan.swirls):
+        found[f"taken_{place}"] = cup.taken_mg
+        found |= {f"taken_{place}_{n}": mg for n, (_, mg) in enumerate(cup.colours)}
+    return found
+
+
 def taken(plan: PourPlan, data: Mapping[str, Any]) -> list[work.SwirlIn]:
     """The cups as they were really taken; one of nothing was none."""
     found = []

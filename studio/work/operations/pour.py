@@ -14,7 +14,7 @@ from studio.people.models import User
 from studio.stores import operations as stores
 from studio.stores.models import ResinSystem
 from studio.stores.planning import lock_plan
-from studio.work.errors import PourTrouble
+from studio.work.errors import OutOfTime, PourTrouble
 from studio.work.making import held_rows, make
 from studio.work.models import (
     Descent,
@@ -41,7 +41,8 @@ LONGEST_POUR = timedelta(days=1)
 class Fill:
     """One mould: the blanks in it (none, one or several), the resin planned for it, and what it becomes.
 
-    `reckoned_mg` is what it was reckoned to take without any allowance: later pours learn from it.
+    `reckoned_mg` is what it was reckoned to take without any allowance: later pours learn from it. `poured_mg` is
+    what was weighed into it, where somebody did: then that decides its share, not the plan.
     """
 
     planned_mg: int
@@ -50,6 +51,7 @@ class Fill:
     wood_mg: int = 0
     wood_mm3: int = 0
     reckoned_mg: int | None = None
+    poured_mg: int | None = None
     number: str = ""
     title: str = ""
 
@@ -81,18 +83,21 @@ def pour(
     """Will book one mixing into one or more moulds.
 
     All that was weighed is drawn from the stores and lies on the castings, shared by what each was planned to
-    take: cup, floor and drips are part of it. One blank in a mould stays the same workpiece and becomes the
-    casting; several become a new one; none at all is a block of resin. A mix off its ratio by more than the
-    sheet allows is booked only with words, which stay on the casting. What was `counted` because the books held
-    too little is set right first, in the same transaction. Each of several `cups` keeps
-    to the sheet's batches. What was stirred into `swirls` is drawn with the rest where it went into all moulds, else
-    onto the one casting it lies in. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then;
+    take or, where it was weighed, took: cup, floor and drips are part of it. One blank in a mould stays the same
+    workpiece and becomes the casting; several become a new one; none at all is a block of resin. A mix off its ratio
+    by more than the sheet allows is booked only with words, which stay on the casting. What was `counted` because the
+    books held too little is set right first, in the same transaction. Each of several `cups` keeps to the sheet's
+    batches. What was stirred into `swirls` is drawn with the rest where it went into all moulds, else onto the one
+    casting it lies in. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then;
     neither need be known. Wood past its limits out of the oven is refused as it was then; where nothing is known of
     its water it is asked about unless `wood_sure`.
     """
     _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words, max(1, cups))
     refuse_bad_swirls(system, len(fills), poured_a_mg + poured_b_mg, colorants, swirls)
     blanks = [blank for fill in fills for blank in fill.blanks]
+    young = next((blank for blank in blanks if at < blank.made_at), None)
+    if young is not None:
+        raise OutOfTime(f"{young.number} came into being after that. Give the time it was poured.", field="at")
     with transaction.atomic():
         refuse_unready(blanks, at=min(at, began_at or at), sure=wood_sure)
         stores.count_each(counted, at=at, by=by, submission=submission, now=now)
@@ -105,7 +110,7 @@ def pour(
         if apart:  # all that runs short is said at once
             lock_plan([*wants, *apart], at=at, also=also, allow_past=allow_past)
         planned = lock_plan(wants, at=at, also=also, allow_past=allow_past)
-        weights = [fill.planned_mg for fill in fills]
+        weights = [fill.poured_mg or fill.planned_mg for fill in fills]
         shares = [(piece.account, weight) for piece, weight in zip(castings, weights, strict=True)]
         posted = ledger.use_up(
             draws=planned.draws,
@@ -175,7 +180,7 @@ def _refuse_bad_pour(
         raise PourTrouble("A pour goes into one mould at least.", field="fills")
     if a_mg <= 0 or b_mg <= 0:
         raise PourTrouble("Both parts were weighed: type what the scale showed for each.", field="poured_a")
-    if any(fill.planned_mg <= 0 for fill in fills):
+    if any(fill.planned_mg <= 0 or (fill.poured_mg or 0) < 0 for fill in fills):
         raise PourTrouble("Each mould takes some resin. Give the grams planned for it.", field="fills")
     everyone = [blank.pk for fill in fills for blank in fill.blanks]
     if len(set(everyone)) != len(everyone):
@@ -261,16 +266,11 @@ def demould(
             piece = fill.casting
             if piece.closed_at is not None:
                 continue
-            end_step(
-                workpiece=piece, code=StepCode.CAST, at=at, person=by, not_before=pour.full_cure_at
-            )
+            end_step(workpiece=piece, code=StepCode.CAST, at=at, person=by, not_before=pour.full_cure_at)
             mass = (weights or {}).get(piece.pk)
             if mass:
                 piece.weighings.create(mass_mg=mass, at=at, condition="cast", by=by)
         return pour
-
-
-
 
 
 def _refuse_under_pressure(pour: Pour) -> None:

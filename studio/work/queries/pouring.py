@@ -35,6 +35,7 @@ def plan_pour(
     resin_mdegc: int | None = None,
     swirls: Sequence[SwirlWanted] = (),
     mixed_at: datetime | None = None,
+    judge_wood: bool = True,
 ) -> PourPlan:
     """Will reckon the grams of Part A, Part B and colour for these moulds with this wood in them.
 
@@ -42,7 +43,8 @@ def plan_pour(
     an allowance learned from this studio's pours, or the studio's own figure while those are few. With it how far
     off that may be, the lift on the wood, the cups, and the clock at the resin's own warmth (`resin_mdegc`, else the
     shop's). Nothing is stored. What makes it impossible stands in `refusals`.
-    Wood is judged as it was at `mixed_at`, where the parts have met already.
+    Wood is judged as it was at `mixed_at`, where the parts have met already; not at all without `judge_wood`: a pour
+    that is only typed in is judged when it is booked, as it was then.
     Eighteen queries at most, and the studio's answers.
     Source: geometry; mass is volume times density; `craft.room`, `craft.allowance`, `craft.pour_clock`.
     """
@@ -69,7 +71,8 @@ def plan_pour(
         depth = max((one.depth_um for one in rooms if one.depth_um), default=None)
         refusals += _limits(system, total_mg, colour_mg)
         cautions += _too_deep(system, depth)
-    _wood(rooms, min(at, mixed_at or at), refusals, cautions)
+    if judge_wood:
+        _wood(rooms, min(at, mixed_at or at), refusals, cautions)
     clock = find_clock(system, cups, on, resin_mdegc)
     cautions += clock_cautions(clock)
     taken = find_swirls(system, swirls, total_mg, colour_mg, steps, refusals)
