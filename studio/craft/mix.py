@@ -13,6 +13,8 @@ from fractions import Fraction
 from .costing import split
 from .rounding import decimal_half_up, whole
 
+# As far as the ten-degree rule is stated.
+COOLEST_MDEGC, WARMEST_MDEGC = -1_000, 49_000
 Number = Decimal | int | float | str
 Part = Number | Fraction
 
@@ -148,7 +150,7 @@ def work_time_s(stated_s: int, stated_mdegc: int, room_mdegc: int) -> int:
     """
     if stated_s <= 0:
         raise ValueError("The work time on the data sheet must be above zero.")
-    if not all(-1_000 <= t <= 49_000 for t in (stated_mdegc, room_mdegc)):
+    if not all(COOLEST_MDEGC <= t <= WARMEST_MDEGC for t in (stated_mdegc, room_mdegc)):
         raise ValueError("The rule holds between −1 and 49 °C.")
     return round(stated_s * 2 ** ((stated_mdegc - room_mdegc) / 10_000))
 

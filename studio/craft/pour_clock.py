@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from .mix import work_time_s
+from .mix import COOLEST_MDEGC, WARMEST_MDEGC, work_time_s
 from .pressure import free_air_l
 
 # A cup that goes into a vacuum is filled no more than so far: the foam climbs. *Common practice, no source*.
@@ -73,6 +73,36 @@ def pot_fill_s(volume_l: float, gauge_kpa: float, delivery_l_min: float, altitud
     if delivery_l_min <= 0:
         raise ValueError("The compressor's delivery must be above zero.")
     return math.ceil(free_air_l(volume_l, gauge_kpa, altitude_m) / delivery_l_min * 60)
+
+
+def learned_fill_s(seen: Sequence[tuple[int, int]], gauge_pa: int) -> int | None:
+    """Return how long a pot takes to a gauge pressure by what was seen of it: (seconds, pressure) for each load.
+
+    The middle one of them (the longer of two), each brought to this pressure: the free air a pot takes goes with its
+    gauge pressure. None where nothing was seen. Source: Boyle's law at one temperature; the middle one so that one
+    forgotten tap counts for nothing.
+    Raises ValueError for a pressure that isn't above zero.
+    """
+    if gauge_pa <= 0 or any(seconds <= 0 or pa <= 0 for seconds, pa in seen):
+        raise ValueError("Time and gauge pressure are above zero.")
+    each = sorted(math.ceil(seconds * gauge_pa / pa) for seconds, pa in seen)
+    return each[len(each) // 2] if each else None
+
+
+def hold_s(sheet_s: int, sheet_mdegc: int | None, shop_mdegc: int | None) -> int:
+    """Return how long resin stays in its mould, and under pressure, in a shop as warm as this.
+
+    Cooler than the sheet's own warmth it takes longer, by the ten-degree rule; warmer it takes no less than the
+    sheet says, and where one of the two isn't known the sheet's time stands. Beyond the reach of the rule its end
+    is taken. Source: ten-degree rule, see `mix.work_time_s`.
+    Raises ValueError for a time that isn't above zero.
+    """
+    if sheet_s <= 0:
+        raise ValueError("The sheet's time must be above zero.")
+    if sheet_mdegc is None or shop_mdegc is None:
+        return sheet_s
+    sheet, shop = (max(COOLEST_MDEGC, min(one, WARMEST_MDEGC)) for one in (sheet_mdegc, shop_mdegc))
+    return max(sheet_s, work_time_s(sheet_s, sheet, shop))
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,16 @@
 
 import pytest
 
-from studio.craft.pour_clock import Known, WorkTime, pot_fill_s, pour_clock, vacuum_cup_mm3, work_time
+from studio.craft.pour_clock import (
+    Known,
+    WorkTime,
+    hold_s,
+    learned_fill_s,
+    pot_fill_s,
+    pour_clock,
+    vacuum_cup_mm3,
+    work_time,
+)
 
 SHEET = Known(2400, 25_000, 100_000)
 SECOND = Known(600, 25_000, 1_600_000)
@@ -62,3 +71,28 @@ def test_a_pot_of_forty_litres_at_sixty_psi_takes_the_free_air_over_the_delivery
 
 def test_a_cup_under_vacuum_is_a_quarter_full_at_most() -> None:
     assert vacuum_cup_mm3(250_000) == 1_000_000
+
+
+def test_a_pot_fills_as_it_did_before_and_one_forgotten_tap_counts_for_nothing():
+    assert learned_fill_s([], 400_000) is None
+    assert learned_fill_s([(120, 400_000)], 400_000) == 120
+    assert learned_fill_s([(120, 400_000)], 200_000) == 60
+    assert learned_fill_s([(120, 400_000), (130, 400_000), (3000, 400_000)], 400_000) == 130
+    assert learned_fill_s([(120, 400_000), (150, 400_000)], 400_000) == 150
+    for wrong in ([(0, 1)], [(1, 0)], [(-1, 5)]):
+        with pytest.raises(ValueError, match="above zero"):
+            learned_fill_s(wrong, 400_000)
+    with pytest.raises(ValueError, match="above zero"):
+        learned_fill_s([(120, 400_000)], 0)
+
+
+def test_the_hold_is_longer_in_a_cool_shop_and_never_shorter_than_the_sheet_says():
+    sheet = 4 * 3600
+    assert hold_s(sheet, 25_000, 15_000) == 2 * sheet
+    assert hold_s(sheet, 25_000, 25_000) == sheet
+    assert hold_s(sheet, 25_000, 40_000) == sheet
+    assert hold_s(sheet, None, 5_000) == hold_s(sheet, 25_000, None) == sheet
+    # colder than the rule reaches its end is taken: longer, not shorter
+    assert hold_s(sheet, 25_000, -20_000) == hold_s(sheet, 25_000, -1_000) > 5 * sheet
+    with pytest.raises(ValueError, match="above zero"):
+        hold_s(0, 25_000, 20_000)
