@@ -17,6 +17,7 @@ PLACES = (
     "finish bench",
     "stores",
     "desk",
+    "before you go",
 )
 Kind = Literal["not before", "by", "since", "until"]
 

@@ -12,6 +12,7 @@ from studio.stores import operations as stores
 from studio.stores.errors import StoresRunShort
 from studio.stores.models import Batch, Material, ResinSystem
 from studio.work import operations as work
+from studio.work import queries
 from studio.work.models import (
     FinishDone,
     FinishLine,
@@ -348,3 +349,44 @@ def test_rags_are_asked_after_from_an_oily_coat_until_they_lie_in_the_tin(run: F
     assert finishing.rags_lie_about(AT + 8 * DAY) is None
     work.take_back_line(done=second, at=AT + 7 * HOUR, by=owner)
     assert finishing.rags_lie_about(AT + 8 * HOUR) == first
+
+
+def said_at(now: datetime) -> list[tuple[str, str, list[str], str, str]]:
+    return [
+        (wait.place, wait.what, [tag.number for tag in getattr(wait, "tags", ())], wait.kind, wait.note)
+        for wait in queries.waits(now)
+        if wait.place in ("finish bench", "before you go")
+    ]
+
+
+def test_the_round_says_each_next_line_with_its_clock_and_those_alike_in_one(
+    schedule: FinishSchedule, bowl: Workpiece, blanks: list[Workpiece], owner: User
+) -> None:
+    for blank in blanks[:2]:
+        work.plan_steps(workpiece=blank, codes=[StepCode.FINISH])
+    runs = work.put_on_finish(schedule=schedule, workpieces=[bowl, blanks[1]], at=AT, by=owner)
+    assert said_at(AT) == [("finish bench", "sand to 240", ["41/1", "41/2"], "since", "")]
+    for run in runs:
+        do(run, 0, AT, owner)
+    do(runs[0], 1, AT, owner)
+    early = [
+        ("finish bench", "coat with Hard oil", ["41/1"], "not before", "and by 14 March, 08:00"),
+        ("finish bench", "coat with Hard oil", ["41/2"], "since", ""),
+        ("before you go", "put", [], "since", ""),
+    ]
+    assert said_at(AT) == early
+    assert said_at(AT + DAY)[0][3] == "by"
+    work.rags_in_the_tin(at=AT + HOUR, by=owner)
+    assert len(said_at(AT + 2 * HOUR)) == 2
+    do(runs[0], 2, AT + DAY, owner)
+    cure = [wait for wait in queries.waits(AT + DAY) if wait.kind == "not before" and wait.what == "call a piece"]
+    assert [wait.at for wait in cure] == [AT + 9 * DAY]
+
+
+def test_what_was_taken_off_its_finish_can_be_gone_on_with_as_before(
+    run: FinishRun, bowl: Workpiece, owner: User
+) -> None:
+    work.plan_steps(workpiece=bowl, codes=[StepCode.FINISH])
+    assert [what for _, what, *_ in said_at(AT)] == ["sand to 240"]
+    work.take_off_finish(run=run, at=AT, by=owner)
+    assert [what for _, what, *_ in said_at(AT)] == ["finish"]

@@ -28,6 +28,7 @@ from studio.equipment.models import LoadPlace, Purpose
 from studio.fields.quantity import show
 from studio.work.models import (
     ClockShare,
+    FinishRun,
     Pour,
     PourFill,
     Stabilizing,
@@ -40,6 +41,7 @@ from studio.work.models import (
     Workpiece,
 )
 from studio.work.operations.soak import soaked_by
+from studio.work.queries.finish_waits import on_a_finish, rags
 from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
 from studio.work.queries.ready import NotReady, not_ready
 
@@ -83,14 +85,16 @@ class BenchWait(Wait):
 
 
 def waits(now: datetime) -> list[Wait]:
-    """Everything the bench asks for. Seventeen queries at most, however much lies on it; no money is read."""
+    """Everything the bench asks for. Twenty-two queries at most, however much lies on it; no money is read."""
     return [
         *_in_the_oven(),
         *_in_a_bath(),
         *_in_a_mould(),
+        *on_a_finish(now),
         *_can_begin(now),
         *_lost(),
         *_without_a_number(),
+        *rags(now),
     ]
 
 
@@ -271,6 +275,11 @@ def can_begin(now: datetime) -> QuerySet[Any]:
             ),
             later=Case(When(Exists(held), then=Value(1)), default=Value(0)),
             until=Subquery(latest),
+        )
+        # what is on a finish is said by its next line
+        .exclude(
+            Exists(FinishRun.objects.filter(workpiece=OuterRef("pk"), ended_at=None)),
+            code__in=[StepCode.SAND, StepCode.FINISH, MADE],
         )
     )
 
