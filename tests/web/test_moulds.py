@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from studio.equipment.models import Mould
 from studio.work import operations as work
-from studio.work.models import Pour
+from studio.work.models import Pour, Stabilizing
+from studio.work.queries.pour_allowed import past_pours
 from tests.web.pour_shop import a_pour_shop, at, plan
 from tests.web.shop import GRAM, every_trap, send, signed_in, text
 
@@ -51,6 +52,34 @@ def test_an_unmeasured_outside_says_so_and_the_last_pours_stand_below(desk, shop
     page = text(desk.get(reverse("mould_poured", args=[shop.mould.pk])))
     assert "nobody can say whether a pot takes it" in page
     assert "400 g" in page and "440 g" in page and "395 g" in page
+
+
+def out_of_it(shop: SimpleNamespace, weighs_mg: int) -> None:
+    weights = {shop.blanks[0].pk: weighs_mg}
+    work.demould(pour=Pour.objects.get(), at=timezone.now(), by=shop.owner, early=True, weights=weights)
+
+
+def test_a_seal_coat_is_no_part_of_what_the_pour_took(desk, shop):
+    """20 g of coat stand on the casting's weight: without it 395 g went in, where 400 were reckoned."""
+    now = timezone.now()
+    work.seal_coat(
+        mould=shop.mould, blanks=[shop.blanks[0]], resin=shop.resin, mass_mg=20 * GRAM, at=now, now=now, by=shop.owner
+    )
+    send(desk, at("pour_book", plan(shop)), {"poured_a": "220", "poured_b": "220"})
+    out_of_it(shop, 1_215 * GRAM)
+    ((reckoned, needed),) = [(past.reckoned_mg, past.needed_mg) for past in past_pours()]
+    assert (reckoned, needed) == (400 * GRAM, (395 + 12) * GRAM)
+    assert "395 g" in text(desk.get(reverse("mould_poured", args=[shop.mould.pk])))
+
+
+def test_of_stabilized_wood_nobody_can_say_what_the_pour_took(desk, shop):
+    send(desk, at("pour_book", plan(shop)), {"poured_a": "220", "poured_b": "220"})
+    out_of_it(shop, 1_395 * GRAM)
+    page = reverse("mould_poured", args=[shop.mould.pk])
+    assert "595 g" in text(desk.get(page))
+    soaked = Stabilizing.objects.create(bath=shop.bath, started_at=shop.began)
+    soaked.items.create(workpiece=shop.blanks[0], dry_mg=800 * GRAM, baked_mg=1000 * GRAM)
+    assert "595 g" not in text(desk.get(page))
 
 
 def test_a_mould_that_is_not_there_is_not_found(desk):

@@ -27,7 +27,8 @@ def allowed(on: date) -> tuple[Allowance, int]:
 def past_pours() -> list[Past]:
     """The last pours whose castings were weighed out of the mould: reckoned against needed. One query.
 
-    Needed is what lies in the castings, colour left out, and 3 % for cup and stick (*common practice, no source*).
+    Needed is what lies in the castings, colour and seal coat left out, and 3 % for cup and stick (*common practice,
+    no source*).
     Stabilized wood is left out: its weight before the pour was not its dry weight.
     """
     weighed = Weighing.objects.filter(
@@ -42,7 +43,7 @@ def past_pours() -> list[Past]:
         .order_by("-pour__at", "-pk")
         .values_list(
             "pour_id", "reckoned_mg", "cast_mg", "wood_mg", "wood_mm3", "pour__poured_a_mg", "pour__poured_b_mg",
-            "colour_mg",
+            "colour_mg", "ready__coat_mg",
         )[:LAST_FILLS]
     )  # fmt: skip
     return _by_pour(list(rows))
@@ -50,11 +51,11 @@ def past_pours() -> list[Past]:
 
 def _by_pour(rows: Iterable[tuple[Any, ...]]) -> list[Past]:
     sums: dict[int, tuple[int, int]] = {}
-    for pour, reckoned, cast, wood, room, a, b, colour in rows:
+    for pour, reckoned, cast, wood, room, a, b, colour, coat in rows:
         if room and not wood:
             continue  # wood that was never weighed: how much of the casting is resin isn't known
         mixed = a + b
-        took = divide((cast - wood) * mixed, mixed + (colour or 0)) if mixed else 0
+        took = divide((cast - wood - (coat or 0)) * mixed, mixed + (colour or 0)) if mixed else 0
         before = sums.get(pour, (0, 0))
         sums[pour] = (before[0] + reckoned, before[1] + took)
     return [
