@@ -60,6 +60,7 @@ _PURCHASE_FIELDS = {
     "supplier",
     "bought_on",
     "waxed",
+    "sold_dry",
     "that_is_all",
 }
 _PURCHASE_CHOICES = {
@@ -164,7 +165,7 @@ def record_purchase(
 
 def describe_purchase(*, purchase: Purchase, at: datetime, by: User | None = None, **details: Any) -> Purchase:
     """Will fill in or put right what is named: species, species_certainty, kind, where_it_stood, country,
-    supplier, bought_on, waxed, document_note, note; `that_is_all=True` says that no more will be known."""
+    supplier, bought_on, waxed, sold_dry, document_note, note; `that_is_all=True` says that no more will be known."""
     with transaction.atomic():
         row = Purchase.objects.select_for_update().get(pk=purchase.pk)
         _describe(row, details, studio_settings.local_date(at))

@@ -57,6 +57,17 @@ def purchase(shop: SimpleNamespace) -> Purchase:
 BOUGHT = {"number": "42", "mass": "6.4 kg", "how": "bought", "paid": "80", "waxed": "unknown"}
 
 
+def test_wood_sold_as_dry_says_what_a_yard_means_by_that_until_its_weights_tell_more(desk, shop):
+    """8 to 12 % is common practice, no source."""
+    send(desk, reverse("wood_take_in"), {**BOUGHT, "sold_dry": "on"})
+    lump = Workpiece.objects.get(number="42")
+    assert lump.purchase.sold_dry
+    here = reverse("workpiece", args=[lump.pk])
+    assert "sold as dry. A yard’s dry wood holds 8 to 12 % of water" in text(desk.get(here))
+    send(desk, reverse("purchase", args=[lump.purchase_id]), {"waxed": "no"})
+    assert "sold as dry" not in text(desk.get(here))
+
+
 # taking in
 
 

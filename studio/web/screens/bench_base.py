@@ -47,6 +47,14 @@ class Chips(forms.RadioSelect):
     """One of a few, one tap."""
 
 
+class SoldDryField(forms.BooleanField):
+    def __init__(self, **how: Any) -> None:
+        how.setdefault("required", False)
+        how.setdefault("label", "It was sold as dry")
+        how.setdefault("help_text", "What a yard calls dry still holds 8 to 12 % of water: common practice.")
+        super().__init__(**how)
+
+
 class Nothing(StudioForm):
     """A deed that asks nothing more."""
 

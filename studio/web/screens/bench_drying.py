@@ -8,7 +8,7 @@ from studio.craft.dryness import Criterion, Expectation, Verdict
 from studio.fields.quantity import show
 from studio.web.saying import in_words, when
 from studio.work import queries as work
-from studio.work.models import Weighing
+from studio.work.models import Stage, Weighing
 from studio.work.queries import Drying, Page
 from studio.work.queries.regaining import Regain
 
@@ -38,7 +38,7 @@ def weights(found: Page, now: datetime) -> dict[str, Any]:
         "weighings": list(reversed(found.weighings)),
         "last": kept[-1] if kept else None,
         "drying_words": words,
-        "more_words": _more(told, now) if dried else [],
+        "more_words": [*(_more(told, now) if dried else []), *_sold_dry(found, told)],
         "tests": tests(told) if dried and told.condition == "oven" else [],
         "out": told.regain,
         "clocks": clocks(told.regain, now) if told.regain else [],
@@ -100,6 +100,18 @@ def _more(told: Drying, now: datetime) -> list[str]:
         moment = when(told.disturbed_at, now, clock=True)
         said.append(f"Something wet was put in beside it {moment}: only weights since then count as steady.")
     return said
+
+
+def _sold_dry(found: Page, told: Drying) -> list[str]:
+    """Whose dry that is, as long as its own weights don't tell more."""
+    piece = found.workpiece
+    if piece.stage not in (Stage.LUMP, Stage.BLANK) or not (piece.purchase and piece.purchase.sold_dry):
+        return []
+    if told.moisture is not None or (told.verdict and told.verdict.oven_dry):
+        return []
+    return [
+        "It was sold as dry. A yard’s dry wood holds 8 to 12 % of water (common practice) and still wants the oven."
+    ]
 
 
 def _ready(at: datetime, give: timedelta, expected: Expectation | None, now: datetime) -> str:

@@ -19,7 +19,7 @@ from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm, Typed
 from studio.web.saying import in_words
 from studio.web.screens.bench import PER_PAGE, TEXT_LIMIT, key, wood_words
-from studio.web.screens.bench_base import Chips
+from studio.web.screens.bench_base import Chips, SoldDryField
 from studio.web.screens.photographs import PhotographForm
 from studio.web.templatetags.studio import NOTHING, tag
 from studio.wood import operations as wood
@@ -102,7 +102,7 @@ class TakeInForm(PhotographForm):
         ("", ("number", "photo", "mass", "how", "paid")),
         (
             "More, if it is known already",
-            ("market_value", "carriage", "species", "kind", "where_it_stood", "waxed", "title", "at"),
+            ("market_value", "carriage", "species", "kind", "where_it_stood", "waxed", "sold_dry", "title", "at"),
         ),
     )
     number = forms.CharField(max_length=60, label="Number", help_text="Pencil it on the wood.")
@@ -125,6 +125,7 @@ class TakeInForm(PhotographForm):
     )
     where_it_stood = forms.CharField(required=False, max_length=200, label="Where it stood")
     waxed = forms.ChoiceField(choices=Waxed.choices, required=False, label="Waxed?")
+    sold_dry = SoldDryField()
     title = forms.CharField(required=False, max_length=200, label="A name for it")
     at = MomentField(label="When it came in")
 
@@ -178,6 +179,7 @@ class TakeIn(Deed):
             kind=data["kind"],
             where_it_stood=data["where_it_stood"],
             waxed=data["waxed"] or Waxed.UNKNOWN,
+            sold_dry=data["sold_dry"],
             at=at,
             **self.stamp,
         )

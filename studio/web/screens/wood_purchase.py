@@ -13,7 +13,7 @@ from studio.people import roles
 from studio.people.places import countries
 from studio.web.deeds import Deed
 from studio.web.forms import StudioForm, Typed
-from studio.web.screens.bench_base import Chips
+from studio.web.screens.bench_base import Chips, SoldDryField
 from studio.web.screens.photographs import PhotographForm
 from studio.wood import operations as wood
 from studio.wood import queries
@@ -23,7 +23,8 @@ from studio.work import operations as work
 from studio.work import queries as work_queries
 
 FILLED_IN = (
-    "species_certainty", "kind", "where_it_stood", "country", "waxed", "document_note", "note", "that_is_all",
+    "species_certainty", "kind", "where_it_stood", "country", "waxed", "sold_dry", "document_note", "note",
+    "that_is_all",
 )  # fmt: skip
 
 
@@ -42,6 +43,7 @@ class RestForm(StudioForm):
     supplier = forms.ChoiceField(required=False, label="Who it came from")
     new_supplier = forms.CharField(required=False, max_length=120, label="Or somebody new")
     waxed = forms.ChoiceField(choices=Waxed.choices, label="Waxed?", widget=Chips)
+    sold_dry = SoldDryField()
     document_note = forms.CharField(
         required=False, max_length=1000, label="Papers that came with it", widget=forms.Textarea
     )
