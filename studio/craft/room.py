@@ -19,7 +19,10 @@ BUCKET = 0.02
 OWN_DENSITY = 0.04
 # A coefficient of variation of about 10 % within one species: Wood Handbook, chapter 4, *from memory*.
 SPECIES, BURR = 0.10, 0.20
+# Bark left in, or cleaned out before the wood was weighed, makes the figure less sure by such a share of its room.
 BARK = {"in": 0.05, "out": 0.03}
+# Bark cleaned out since then leaves room for resin: such a share of the wood's, half of it in doubt.
+BARK_GONE = 0.05
 DRUNK, DRUNK_SPREAD = 0.03, 0.02
 
 
@@ -42,7 +45,8 @@ class Wood:
     """One blank: its oven-dry mass and whatever is known of its room, the best of it being used.
 
     `bucket_mm3` are the grams gained by a scale when the wrapped wood was pushed under, as ml; `wet_percent` its
-    moisture at that time (None: it was dry). `shrinkage` is of the volume, green to oven-dry, in percent.
+    moisture at that time (None: it was dry). `bark`: none, in, out
+    (before that), gone (since). `shrinkage` is of the volume, green to oven-dry, in percent.
     """
 
     of: str
@@ -109,6 +113,7 @@ def resin_room(
     beads_bias: float = BEADS_BIAS,
     more_mm3: int = 0,
     shrink_ppm: int = 0,
+    bark_share: float = BARK_GONE,
     mould: str = "the mould",
 ) -> Room:
     """Return the resin a mould takes with the wood in place.
@@ -116,7 +121,8 @@ def resin_room(
     `beads_mm3` is a dry fill in this mould with the wood in: it counts before everything, less nothing but plus
     its bias, since beads and rice bridge over cracks that resin finds. Else the mould's room less each blank's. On
     top: `more_mm3` for a riser, pockets or a cavity, what thirsty wood drinks, and what the resin shrinks in
-    curing. Sources: geometry and arithmetic; the shares at the head of this module.
+    curing. `bark_share` of a blank's room was bark, where that was cleaned out since the blank was
+    weighed. Sources: geometry and arithmetic; the shares at the head of this module.
     Raises ValueError where a blank's room is unknown, or no room is left.
     """
     if beads_mm3 is not None:
@@ -131,6 +137,9 @@ def resin_room(
             parts.append(found)
             if wood.bark in BARK:
                 parts.append(Part(f"bark {wood.bark}", wood.of, 0, -found.mm3 * BARK[wood.bark]))
+            elif wood.bark == "gone" and bark_share:
+                room = -found.mm3 * bark_share
+                parts.append(Part("bark gone", wood.of, round(room), room / 2))
     parts += [_drunk(wood, part) for wood in woods if wood.thirsty and (part := wood_part(wood))]
     if more_mm3:
         parts.append(Part("more", mould, more_mm3, more_mm3 * 0.1))

@@ -24,6 +24,15 @@ BENCH = (
         whose=OURS,
     ),
     Question(
+        "bark_share_ppm",
+        "bench",
+        "How much of a blank's room was its bark, when you clean it out?",
+        "Asked at the plan of a pour: bark cleaned out since the blank was weighed leaves so much more for resin.",
+        a_share(),
+        50_000,
+        whose=PRACTICE,
+    ),
+    Question(
         "scale_most_mg",
         "bench",
         "What is the most your mixing scale takes, the cup weighed off?",

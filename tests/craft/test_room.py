@@ -88,3 +88,13 @@ def test_wood_denser_than_the_resin_sinks() -> None:
     assert lift.lift_mg(LITRE, 1200, 1050) == -150_000
     with pytest.raises(ValueError):
         lift.lift_mg(LITRE, 0, 1050)
+
+
+def test_bark_cleaned_out_since_it_was_weighed_leaves_room_for_resin() -> None:
+    """A twentieth of one litre of wood is 50 ml more; left in, bark only makes the figure less sure."""
+    blank = {bark: Wood("41/3", 500_000, species_kgm3=500, bark=bark) for bark in ("none", "in", "out", "gone")}
+    found = {bark: room.resin_room(mould_mm3=2 * LITRE, woods=[wood]) for bark, wood in blank.items()}
+    assert [found[bark].mm3 for bark in ("none", "in", "out", "gone")] == [LITRE, LITRE, LITRE, 1_050_000]
+    assert found["in"].spread_mm3 > found["out"].spread_mm3 > found["none"].spread_mm3
+    assert room.resin_room(mould_mm3=2 * LITRE, woods=[blank["gone"]], bark_share=0.1).mm3 == 1_100_000
+    assert room.resin_room(mould_mm3=2 * LITRE, woods=[blank["gone"]], bark_share=0).mm3 == LITRE

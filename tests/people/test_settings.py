@@ -47,6 +47,7 @@ TAKES: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "loss_allowance_ppm": (170_000, (1_000_001,)),
     "waste_allowance_ppm": (80_000, (-1,)),
     "short_to_leftover": (19, (0, 1000)),
+    "bark_share_ppm": (30_000, (-1, 1_000_001)),
     "scale_most_mg": (3_000_000, (0,)),
     "pour_hands_s": (480, (0,)),
     "pot_fill_s": (120, (0,)),

@@ -154,3 +154,16 @@ def test_one_tap_says_that_it_thickened_and_the_next_plan_knows(desk, shop):
     assert "noted already" in text(send(desk, url, {}))
     again = {"system": shop.resin.pk, "rows": 1, "mould_0": "none", "room_0": "380 ml", "warmth": "25 °C", "go": 1}
     assert "by what thickened at your bench" in text(desk.get(at("pour_plan", again)))
+
+
+def test_bark_is_a_choice_of_the_plan_with_its_share_and_whose_figure_that_is(desk, shop):
+    assert "The moulds take 400 g" in text(desk.get(at("pour_plan", plan(shop, bark_0="none"))))
+    page = text(desk.get(at("pour_plan", plan(shop, bark_0="gone"))))
+    assert "The moulds take 480 g" in page
+    assert "Where bark was cleaned out of 41/1, 5 % of its room (common practice, no source):" in page
+    tell(shop, bark_share_ppm=100_000)
+    page = text(desk.get(at("pour_plan", plan(shop, bark_0="gone"))))
+    assert "The moulds take 560 g" in page and "10 % of its room (your figure): 160 ml" in page
+    left_in = text(desk.get(at("pour_plan", plan(shop, bark_0="in"))))
+    assert "The moulds take 400 g" in left_in and "Bark left in 41/1, 5 % of its room either way" in left_in
+    assert desk.get(at("pour_plan", plan(shop, bark_0="<b>x"))).status_code == 422

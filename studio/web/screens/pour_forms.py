@@ -23,6 +23,13 @@ MOST_MOULDS = 12
 MOST_SWIRLS = 4
 NO_MOULD = "none"
 LONGEST_ROOM_MM3 = 10**9
+BARK = (
+    ("", "As its own page says"),
+    ("none", "None"),
+    ("in", "Yes, and it stays in"),
+    ("out", "Cleaned out, then weighed"),
+    ("gone", "Weighed, then cleaned out"),
+)
 
 
 class PlanForm(StudioForm):
@@ -87,6 +94,9 @@ class PlanForm(StudioForm):
             label="How much room does the wood take?",
             help_text="If you measured it in water or sand. Empty: reckoned from its weight.", most=LONGEST_ROOM_MM3,
         )  # fmt: skip
+        self.fields[f"bark_{row}"] = forms.ChoiceField(
+            choices=BARK, required=False, label="Is there bark inside it?"
+        )
         self.fields[f"needs_{row}"] = QuantityField(
             dimension="volume", required=False, least=1, widget=Typed(letters=True), most=LONGEST_ROOM_MM3,
             label="Or how much does the turned piece need?",
@@ -108,7 +118,7 @@ class PlanForm(StudioForm):
         found = []
         for row in range(self.rows):
             usual = [name for name in (f"mould_{row}", f"blanks_{row}") if name in self.fields]
-            rest = [f"{name}_{row}" for name in ("others", "level", "needs", "room", "wood", "extra")]
+            rest = [f"{name}_{row}" for name in ("others", "level", "needs", "bark", "room", "wood", "extra")]
             wide = any(self[name].errors or self[name].value() for name in rest)
             found.append(
                 {"usual": [self[name] for name in usual], "rest": [self[name] for name in rest], "open": wide}
@@ -151,7 +161,7 @@ class PlanForm(StudioForm):
             found.append(
                 FillWanted(
                     mould, tuple(blanks), data[f"level_{row}"], data[f"room_{row}"], data[f"wood_{row}"],
-                    data[f"extra_{row}"] or 0, data[f"needs_{row}"],
+                    data[f"extra_{row}"] or 0, data[f"needs_{row}"], data[f"bark_{row}"],
                 )
             )
         return found

@@ -22,7 +22,7 @@ class FillWanted:
     """One mould and what lies in it. `level_um`: filled only so high. `room_mm3`: how much it holds where no
     mould of the studio's is named. `wood_mm3`: the room the wood takes, where somebody measured it. `more_mm3`: what
     a riser or a hollow takes on top. `profile_mm3`: what the turned piece needs, wood and all, where that is less
-    than the mould."""
+    than the mould. `bark`: what was done about bark inside, where that isn't as the blank's page says."""
 
     mould: Mould | None = None
     blanks: Sequence[Workpiece] = ()
@@ -31,6 +31,7 @@ class FillWanted:
     wood_mm3: int | None = None
     more_mm3: int = 0
     profile_mm3: int | None = None
+    bark: str = ""
 
 
 @dataclass(frozen=True)

@@ -1,13 +1,14 @@
 """The room in each mould of a pour, what the wood takes of it, and how far off that may be."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from studio.craft import cast, lift, moisture, room
 from studio.craft.rounding import divide
 from studio.equipment.models import Mould, Shape
 from studio.equipment.queries import mould_mm3
 from studio.fields.quantity import show
+from studio.people import settings as studio_settings
 from studio.wood.kinds import WoodKind
 from studio.work.models import RoomReading, Stage, Weighing, Workpiece
 from studio.work.queries.pour_parts import BlankIn, FillWanted, Lift, RoomFound, Share
@@ -75,7 +76,9 @@ def find_room(
     woods = [wood for _, wood in pairs]
     if wanted.wood_mm3 is not None:
         thirsty = any(wood.thirsty for wood in woods)
-        woods = [room.Wood("the wood", measured_mm3=wanted.wood_mm3, thirsty=thirsty)] if wanted.wood_mm3 else []
+        whole = room.Wood("the wood", measured_mm3=wanted.wood_mm3, thirsty=thirsty)
+        woods = [whole] if wanted.wood_mm3 else []
+    woods = [replace(wood, bark=wanted.bark) for wood in woods] if wanted.bark else woods
     resin = None
     name = wanted.mould.name if wanted.mould else "the mould"
     parts = [part for wood in woods if (part := room.wood_part(wood))]
@@ -89,6 +92,7 @@ def find_room(
         resin = room.resin_room(
             mould_mm3=holds, measured=bool(wanted.mould and wanted.mould.fill_mm3), woods=woods,
             beads_mm3=beads, more_mm3=wanted.more_mm3, shrink_ppm=shrink_ppm, mould=name,
+            bark_share=_bark_share() / PPM if any(wood.bark == "gone" for wood in woods) else 0,
         )  # fmt: skip
         takes = holds - resin.parts[0].mm3 if beads is not None else takes
     blanks = tuple(blank for blank, _ in pairs)
@@ -257,8 +261,27 @@ def _give(spread_mm3: float) -> int:
     return give if give < 10_000 else round(give / 1000) * 1000
 
 
+def _percent(share: float) -> str:
+    return show(round(share * PPM), "share")
+
+
+def _bark_share() -> int:
+    found: int = studio_settings.value("bark_share_ppm")
+    return found
+
+
+def _gone(part: room.Part) -> str:
+    """Where bark was cleaned out: the share of the wood's room that it was, and whose figure that is."""
+    share = _bark_share()
+    asked = studio_settings.question("bark_share_ppm")
+    whose = asked.whose if share == asked.default else "your figure"
+    return f"Where bark was cleaned out of {part.of}, {show(share, 'share')} of its room ({whose})"
+
+
 def _words(part: room.Part, blank: BlankIn | None, geometry: str) -> str:
     """Where one part of the figure comes from, as one would say it."""
+    if part.code == "bark gone":
+        return _gone(part)
     of = f"{show(blank.mass_mg, 'mass')} at {show(blank.kgm3, 'density')}" if blank else ""
     said = {
         "mould": f"The room, {geometry}",
@@ -268,8 +291,8 @@ def _words(part: room.Part, blank: BlankIn | None, geometry: str) -> str:
         "own density": f"{part.of}, {of}, its own density",
         "species": f"{part.of}, {of}, as its wood usually is",
         "thirsty": f"{part.of} is punky and drinks",
-        "bark in": f"The bark on {part.of}",
-        "bark out": f"Where the bark of {part.of} was",
+        "bark in": f"Bark left in {part.of}, {_percent(room.BARK['in'])} of its room either way (common practice)",
+        "bark out": f"Hollows where bark was in {part.of}, {_percent(room.BARK['out'])} either way (common practice)",
         "more": "A riser, or a hollow, as you say",
         "shrink": "What the resin shrinks in curing, by its sheet",
     }
