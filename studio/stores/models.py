@@ -140,6 +140,12 @@ class ResinSystem(models.Model):
     # between when a second pour bonds by itself, after the first
     recoat_from_s = WholeField(null=True, blank=True)
     recoat_to_s = WholeField(null=True, blank=True)
+    # warmed afterwards for so long, at so much, it is fully cured
+    post_cure_s = WholeField(null=True, blank=True)
+    post_cure_mdegc = WholeField(null=True, blank=True)
+    # what the sheet gives of curing in the warm: so long at so much
+    post_cure_s = WholeField(null=True, blank=True)
+    post_cure_mdegc = WholeField(null=True, blank=True)
     smallest_mg = WholeField(null=True, blank=True)
     largest_mg = WholeField(null=True, blank=True)
     max_depth_um = WholeField(null=True, blank=True)
@@ -156,7 +162,7 @@ class ResinSystem(models.Model):
         ordering = ["name", "pk"]
         constraints = [
             *whole_checks("resin", "parts_a", "parts_b", at_least=1),
-            *whole_checks("resin", "work_time_at_mdegc"),
+            *whole_checks("resin", "work_time_at_mdegc", "post_cure_mdegc"),
             *whole_checks(
                 "resin",
                 "mixed_density_kgm3",
@@ -170,7 +176,7 @@ class ResinSystem(models.Model):
                 at_least=1,
             ),
             *whole_checks("resin", "colorant_limit_ppm", "ratio_tolerance_ppm", "shrink_ppm", at_least=0),
-            *whole_checks("resin", "second_time_s", "second_mass_mg", "recoat_to_s", at_least=1),
+            *whole_checks("resin", "second_time_s", "second_mass_mg", "recoat_to_s", "post_cure_s", at_least=1),
             *whole_checks("resin", "recoat_from_s", at_least=0),
             models.CheckConstraint(name="resin_two_parts", condition=~Q(part_a=F("part_b"))),
             models.CheckConstraint(

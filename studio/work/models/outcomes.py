@@ -21,6 +21,7 @@ class Outcome(models.Model):
 
     fill = models.ForeignKey(PourFill, on_delete=models.PROTECT, related_name="outcomes")
     what = models.CharField(max_length=8, choices=What.choices)
+    words = models.CharField(max_length=200, blank=True, default="")
     at = models.DateTimeField()
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, null=True, blank=True, on_delete=models.PROTECT, related_name="+"
