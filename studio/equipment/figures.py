@@ -41,6 +41,9 @@ MACHINE_BOUNDS: dict[str, Bounds] = {
     "life_s": Bounds(
         HOUR_S, 500_000 * HOUR_S, "Give the hours it will last, from 1 to 500,000: a guess is good enough."
     ),
+    "delivery_mm3_s": Bounds(
+        100_000, 200_000_000, "Give the free air it delivers, between 6 and 12,000 litres in a minute."
+    ),
     "step_mg": Bounds(1, 1_000_000, "Give the scale's smallest step, from 0.001 g to 1,000 g."),
 }
 MOULD_BOUNDS: dict[str, Bounds] = {

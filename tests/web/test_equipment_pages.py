@@ -126,3 +126,22 @@ def test_every_trap_in_a_machine_and_a_mould_is_answered(desk, shop):
 def test_a_strange_address_is_answered(desk, shop, query):
     for name in ("equipment", "machine_add", "moulds", "mould_add", "load_start"):
         assert desk.get(reverse(name) + query).status_code == 200
+
+
+def test_a_compressors_air_is_typed_by_the_minute(desk, shop):
+    send(
+        desk,
+        reverse("machine_add") + "?kind=compressor",
+        {"name": "The pump", "delivery_mm3_s": "100", "duty_ppm": "50"},
+    )
+    pump = Machine.objects.get(name="The pump")
+    assert pump.delivery_mm3_s == 1_666_667
+    assert "Free air in a minute 100 l" in text(desk.get(reverse("machine", args=[pump.pk])))
+    url = reverse("machine_change", args=[pump.pk])
+    assert desk.get(url).context["form"]["delivery_mm3_s"].value() == "100"
+    for wrong, says in (("0", "free air it delivers"), ("-1", "above"), ("many", "read")):
+        answer = send(desk, url, {"name": "The pump", "delivery_mm3_s": wrong, "duty_ppm": "50"})
+        assert answer.status_code == 422, wrong
+        assert f'value="{wrong}"' in answer.content.decode(), says
+    pump.refresh_from_db()
+    assert pump.delivery_mm3_s == 1_666_667

@@ -1,6 +1,7 @@
 """The verbs of the equipment: machines, moulds, and the loads that go into them."""
 
 from studio.equipment.operations.endings import end_load, take_back_end
+from studio.equipment.operations.gauge import read_gauge
 from studio.equipment.operations.loads import change_load, put_in, start_load, take_out
 from studio.equipment.operations.machines import (
     add_machine,
@@ -25,3 +26,4 @@ __all__ = [
     "take_back_end",
     "take_out",
 ]
+    "read_gauge",

@@ -10,10 +10,12 @@ from django.shortcuts import render
 from django.urls import path, reverse
 from django.utils import timezone
 
+from studio.craft.rounding import divide
 from studio.equipment import operations, queries
 from studio.equipment.models import Known, Machine, MachineKind
 from studio.equipment.rates import USUAL_DUTY_PPM
 from studio.fields.forms import QuantityField
+from studio.fields.quantity import show
 from studio.people import roles
 from studio.people import settings as answers
 from studio.web.deeds import Deed, Reading
@@ -25,13 +27,14 @@ INSIDE = ("inside_width_um", "inside_depth_um", "inside_height_um")
 ROUND = ("inside_diameter_um", "inside_height_um")
 POWER = ("power_w", "duty_ppm")
 WEAR = ("price_micro", "life_s")
+MINUTE_S, ML_MM3 = 60, 1000
 PLATE = ("certified_pa", "relief_pa", "unaltered", "last_inspected_on", "inspect_by")
 ASKED: dict[str, tuple[str, ...]] = {
     MachineKind.OVEN: (*INSIDE, "highest_mdegc", *POWER, *WEAR),
     MachineKind.VACUUM_CHAMBER: (*ROUND, *POWER, *WEAR),
     MachineKind.PRESSURE_POT: (*PLATE, *ROUND, *WEAR),
     MachineKind.LATHE: (*POWER, *WEAR),
-    MachineKind.COMPRESSOR: (*PLATE, *POWER, *WEAR),
+    MachineKind.COMPRESSOR: (*PLATE, "delivery_mm3_s", *POWER, *WEAR),
     MachineKind.SCALE: ("step_mg", *WEAR),
     MachineKind.OTHER: (*INSIDE, "highest_mdegc", *POWER, *WEAR),
 }
@@ -86,6 +89,7 @@ class MachinePage(Reading):
             "hour": queries.hourly(machine, on) if costs else None,
             "advice": queries.pressure_advice(machine, on) if machine.kind == MachineKind.PRESSURE_POT else None,
             "cautions": queries.cautions(machine),
+            "air": show(per_minute(machine.delivery_mm3_s), "volume", unit="l") if machine.delivery_mm3_s else "",
             "asks_power": "power_w" in ASKED[machine.kind],
             "usual_duty": machine.duty_ppm == USUAL_DUTY_PPM[machine.kind],
             "costs": costs,
@@ -95,8 +99,33 @@ class MachinePage(Reading):
         return render(request, "equipment/machine.html", context)
 
 
-def _length(label: str) -> QuantityField:
-    return QuantityField(dimension="length", required=False, widget=Typed(letters=True), label=label)
+def _length(label: str, help_text: str = "") -> QuantityField:
+    return QuantityField(
+        dimension="length", required=False, widget=Typed(letters=True), label=label, help_text=help_text
+    )
+
+
+class DeliveryField(QuantityField):
+    """Air in a minute as the plate says it; kept by the second."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            dimension="volume", unit="l", required=False, widget=Typed(letters=True),
+            label="How much free air does it deliver in a minute?",
+            help_text="Litres; the plate says it for a pressure near your pot's. Cubic feet: 3.5 ft³.",
+        )  # fmt: skip
+
+    def prepare_value(self, value: Any) -> Any:
+        return super().prepare_value(per_minute(value) if isinstance(value, int) else value)
+
+    def clean(self, value: Any) -> int | None:
+        found = super().clean(value)
+        return None if found is None else divide(found, MINUTE_S)
+
+
+def per_minute(mm3_s: int) -> int:
+    """What a compressor delivers in a minute, to the millilitre: a second's worth was rounded."""
+    return divide(mm3_s * MINUTE_S, ML_MM3) * ML_MM3
 
 
 class MachineForm(StudioForm):
@@ -125,12 +154,13 @@ class MachineForm(StudioForm):
     )
     inside_width_um = _length("How wide is it inside?")
     inside_depth_um = _length("How deep is it inside?")
-    inside_diameter_um = _length("How wide across inside?")
+    inside_diameter_um = _length("How wide across inside?", "At its narrowest, the mouth too: moulds go in there.")
     inside_height_um = _length("How high is it inside?")
     highest_mdegc = QuantityField(
         dimension="temperature", required=False, widget=Typed(), label="How hot does it go?",
         help_text="The highest it can be set to.",
     )  # fmt: skip
+    delivery_mm3_s = DeliveryField()
     power_w = QuantityField(
         dimension="power", required=False, widget=Typed(letters=True), label="What power does its plate say?",
         help_text="In watts.",
@@ -151,7 +181,7 @@ class MachineForm(StudioForm):
     note = forms.CharField(max_length=2000, required=False, widget=forms.Textarea(attrs={"rows": 3}), label="A note")
     fieldsets = (
         ("", ("name",)),
-        ("What its plate says", (*PLATE, "highest_mdegc", "power_w", "duty_ppm", "step_mg")),
+        ("What its plate says", (*PLATE, "highest_mdegc", "delivery_mm3_s", "power_w", "duty_ppm", "step_mg")),
         ("Inside", ("inside_width_um", "inside_depth_um", "inside_diameter_um", "inside_height_um")),
         ("What it costs", WEAR),
         ("If you like", ("note",)),
