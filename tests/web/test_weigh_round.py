@@ -14,6 +14,7 @@ from django.utils import timezone
 
 from studio.craft import moisture
 from studio.equipment import operations as equipment
+from studio.equipment.models import LoadPlace
 from studio.fields.models import Submission
 from studio.people import operations as people
 from studio.work import operations as work
@@ -83,6 +84,22 @@ def test_a_gain_and_a_loss_are_told_apart(shop, hand):
         for piece, grams in zip(shop.blanks, (one, two), strict=False):
             work.weigh(workpiece=piece, mass_mg=grams * GRAM, at=at, condition="oven", now=shop.now, sure=True)
     assert [row["words"] for row in data_of(hand)["rows"]] == ["still losing", "gained!"]
+
+
+def test_a_wet_neighbour_begins_the_counting_anew_in_the_round_too(shop, hand):
+    for hours, grams in ((20, 900), (10, 880), (8, 880)):
+        at = shop.now - hours * HOUR
+        work.weigh(workpiece=shop.blanks[0], mass_mg=grams * GRAM, at=at, condition="oven", now=shop.now, sure=True)
+    load = LoadPlace.objects.inside().get(account=shop.blanks[0].account_id).load
+    work.load_up(
+        machine=load.machine, workpieces=[shop.blanks[2]], purpose="dry", at=shop.now - 5 * HOUR, by=shop.owner,
+        confirm=True,
+    )  # fmt: skip
+    assert data_of(hand)["rows"][0]["words"] == "something wet went in beside it"
+    for hours in (2, 0):
+        at = shop.now - hours * HOUR
+        work.weigh(workpiece=shop.blanks[0], mass_mg=880 * GRAM, at=at, condition="oven", now=shop.now, sure=True)
+    assert data_of(hand)["rows"][0]["words"] == "steady 2 of 3"
 
 
 def test_what_seasons_is_in_it_once_a_month_has_gone_by(shop, hand):

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
 
-from django.db.models import F, OuterRef, Q, Subquery
+from django.db.models import F, OuterRef, Subquery
 
 from studio.craft import dryness
 from studio.craft.dryness import Change, ChangeKind, Drawing, Expectation, Reading, Series, Verdict
@@ -13,6 +13,7 @@ from studio.equipment.models import LoadPlace, Purpose
 from studio.people import settings as answers
 from studio.wood.models import Waxed
 from studio.work.models import Descent, StabilizingItem, Weighing, WoodEvent, Workpiece
+from studio.work.queries.beside import wet_beside
 from studio.work.queries.lying_out import OVEN, STILL_HOT, spell_of, wood_events_of, wraps_of
 from studio.work.queries.page import Page
 from studio.work.queries.regaining import Regain, regain
@@ -180,7 +181,7 @@ def _judged(known: _Known, shown: Series, place: LoadPlace | None, inside: bool,
     unreliable = unreliable_by(known.piece, waxed=known.waxed)
     oven = _condition(shown) == "oven"
     drawing = None if unreliable or not oven else _fitted(shown, rest / 10_000)
-    disturbed = _wet_beside(place) if place is not None and inside else None
+    disturbed = wet_beside([place]).get(place.pk) if place is not None and inside else None
     began = shown.began
     set_c = began.set_point_c if began else None
     verdict = dryness.judge(
@@ -237,21 +238,6 @@ def _fitted(series: Series, rest_percent: float) -> Drawing | None:
 def thickness_mm(piece: Workpiece) -> float | None:
     sides = [side for side in (piece.length_um, piece.width_um, piece.height_um) if side]
     return min(sides) / 1000 if sides else None
-
-
-def _wet_beside(place: LoadPlace) -> datetime | None:
-    """When something not oven-dry was put in beside it, the last time. One query."""
-    last = Weighing.objects.filter(
-        workpiece__account=OuterRef("account"), struck_out=False, at__lte=OuterRef("put_in_at")
-    ).order_by("-at", "-pk")
-    later = (
-        LoadPlace.objects.filter(load=place.load_id, put_in_at__gt=place.put_in_at)
-        .exclude(account=place.account_id)
-        .annotate(was=Subquery(last.values("condition")[:1]))
-        .filter(Q(was=None) | ~Q(was=Weighing.Condition.OVEN_DRY))
-        .order_by("-put_in_at")
-    )
-    return later.values_list("put_in_at", flat=True).first()
 
 
 def _like_hours(known: _Known, place: LoadPlace) -> list[float]:

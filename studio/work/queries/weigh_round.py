@@ -11,6 +11,7 @@ from studio.craft import moisture
 from studio.equipment.models import Load, LoadPlace, Purpose
 from studio.people import settings as answers
 from studio.work.models import Stage, Step, StepCode, StepState, Weighing, Workpiece
+from studio.work.queries.beside import WET_BESIDE, wet_beside
 from studio.work.queries.tags import by_number
 
 # Weighed this short a time ago, it belongs to the round being walked.
@@ -46,8 +47,8 @@ class ToWeigh:
 
 
 def to_weigh(now: datetime) -> list[ToWeigh]:
-    """What lies in an oven, oven by oven, then what seasons elsewhere and is due. Three queries; no money."""
-    due = now - timedelta(seconds=answers.value("season_every_s", answers.local_date(now)))
+    """What lies in an oven, oven by oven, then what seasons elsewhere and is due. Four queries; no money."""
+    before = now - timedelta(seconds=answers.value("season_every_s", answers.local_date(now)))
     lying = LoadPlace.objects.inside().filter(load__ended_at=None, load__purpose__in=DRYING_IN)
     by_oven = lying.select_related("load__machine").order_by(
         "load__machine__name_search", "load", "account__workpiece__sort_key"
@@ -61,28 +62,29 @@ def to_weigh(now: datetime) -> list[ToWeigh]:
         .in_shop_order()
     )
     seen = _last_weighings(rows)
+    anew = wet_beside(list(places.values()))
     inside = [row for row in rows if row.account_id in places]
     order = {account: place for place, account in enumerate(places)}
     inside.sort(key=lambda row: order[row.account_id])
     due = [
         row
         for row in rows
-        if row.account_id not in places and (not seen[row.pk] or seen[row.pk][-1].at <= due)
+        if row.account_id not in places and (not seen[row.pk] or seen[row.pk][-1].at <= before)
     ]
-    return [_to_weigh(row, places.get(row.account_id), seen[row.pk]) for row in [*inside, *due]]
+    return [_to_weigh(row, places.get(row.account_id), seen[row.pk], anew) for row in [*inside, *due]]
 
 
 def one_to_weigh(number: str) -> ToWeigh | None:
-    """One workpiece on the bench, by its number, wherever it lies; None where nothing carries it. Three queries."""
+    """One workpiece on the bench, by its number, wherever it lies; None where nothing carries it. Four queries."""
     row = by_number([number]).get(number)
     if row is None:
         return None
     place = LoadPlace.objects.inside().filter(account=row.account_id).select_related("load__machine").first()
-    return _to_weigh(row, place, _last_weighings([row])[row.pk])
+    return _to_weigh(row, place, _last_weighings([row])[row.pk], wet_beside([place] if place else []))
 
 
 def next_to_weigh(piece: Workpiece, now: datetime) -> ToWeigh | None:
-    """What comes after this one in the round and wasn't weighed in it yet; after the last, the first left. Three
+    """What comes after this one in the round and wasn't weighed in it yet; after the last, the first left. Four
     queries."""
     rows = to_weigh(now)
     here = next((place for place, row in enumerate(rows) if row.pk == piece.pk), -1)
@@ -105,10 +107,14 @@ def how_it_lay(piece: Workpiece, at: datetime) -> tuple[str, Load | None]:
     return _condition(piece, place, before), place.load if place else None
 
 
-def scale_words(weighings: Sequence[Weighing]) -> str:
-    """Say what the last weights of one workpiece show: `still losing`, `steady 2 of 3`, `gained!`."""
+def scale_words(weighings: Sequence[Weighing], anew: datetime | None = None) -> str:
+    """Say what the last weights of one workpiece show: `still losing`, `steady 2 of 3`, `gained!`. `anew` is when
+    something wet went in beside it: only weights since then count."""
+    since = [one for one in weighings if anew is None or one.at >= anew]
+    if anew is not None and len(since) < 2:
+        return WET_BESIDE
     series: list[Weighing] = []
-    for one in weighings:
+    for one in since:
         if not series or one.at > series[-1].at:
             series.append(one)
     if len(series) < 2:
@@ -121,12 +127,16 @@ def scale_words(weighings: Sequence[Weighing]) -> str:
 
 
 def words_after(weighing: Weighing) -> str:
-    """Say what the weights of its workpiece show up to this one. One query."""
+    """Say what the weights of its workpiece show up to this one. Three queries."""
     rows = Weighing.objects.filter(workpiece=weighing.workpiece_id, struck_out=False, at__lte=weighing.at)
-    return scale_words(_alike(list(rows.order_by("-at", "-pk")[:LAST])[::-1]))
+    lies = LoadPlace.objects.inside().filter(account__workpiece=weighing.workpiece_id)
+    anew = list(wet_beside(list(lies)).values())
+    return scale_words(_alike(list(rows.order_by("-at", "-pk")[:LAST])[::-1]), anew[0] if anew else None)
 
 
-def _to_weigh(row: Workpiece, place: LoadPlace | None, seen: Sequence[Weighing]) -> ToWeigh:
+def _to_weigh(
+    row: Workpiece, place: LoadPlace | None, seen: Sequence[Weighing], anew: dict[int, datetime]
+) -> ToWeigh:
     wood = str(row.species or "")
     last = seen[-1] if seen else None
     return ToWeigh(
@@ -136,7 +146,7 @@ def _to_weigh(row: Workpiece, place: LoadPlace | None, seen: Sequence[Weighing])
         where=place.load.machine.name if place else "",
         condition=_condition(row, place, last),
         last=last,
-        words=scale_words(_alike(seen)),
+        words=scale_words(_alike(seen), anew.get(place.pk) if place else None),
     )
 
 
