@@ -20,10 +20,10 @@ __all__ = [
     "change_mould",
     "end_load",
     "put_in",
+    "read_gauge",
     "retire_machine",
     "retire_mould",
     "start_load",
     "take_back_end",
     "take_out",
 ]
-    "read_gauge",
