@@ -28,9 +28,6 @@ class Pour(models.Model):
     demould_not_before = models.DateTimeField(null=True, blank=True)
     full_cure_at = models.DateTimeField(null=True, blank=True)
     demoulded_at = models.DateTimeField(null=True, blank=True)
-    # between when a second pour bonds by itself, by its sheet and the shop's warmth of that day
-    recoat_from_at = models.DateTimeField(null=True, blank=True)
-    recoat_to_at = models.DateTimeField(null=True, blank=True)
     entry = EntryKey()
     off_ratio_words = models.CharField(max_length=200, blank=True)
     # When the two parts met, how warm the resin was, in how many cups, and when somebody saw it thicken: together
