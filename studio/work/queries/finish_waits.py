@@ -7,6 +7,7 @@ from studio.craft.waits import Kind, Wait
 from studio.people import settings as answers
 from studio.work.models import FinishLine, FinishRun, Workpiece
 from studio.work.operations.finish import where_it_stands
+from studio.work.queries.bench_waits import EACH, BenchWait, Tagged
 from studio.work.queries.finishing import rags_lie_about, under_finish
 
 
@@ -36,8 +37,6 @@ def on_a_finish(now: datetime, only: int | None = None) -> Iterable[Wait]:
 def _wait(
     line: FinishLine, runs: list[FinishRun], kind: Kind, at: datetime | None, about: tuple[str, int], note: str = ""
 ) -> Wait:
-    from studio.work.queries.waits import EACH, BenchWait, Tagged
-
     pieces: list[Workpiece] = [run.workpiece for run in runs]
     tags = tuple(Tagged(piece.pk, piece.number) for piece in pieces[:EACH])
     words = line.words[:1].lower() + line.words[1:]

@@ -1,7 +1,7 @@
 """What the bench asks for: weighings due, moulds to open, steps that can begin, losses to look after."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from datetime import datetime
 from typing import Any
 
@@ -41,11 +41,13 @@ from studio.work.models import (
     Workpiece,
 )
 from studio.work.operations.soak import soaked_by
+from studio.work.queries.bench_waits import EACH, BenchWait, Tagged
+from studio.work.queries.bench_waits import bench_wait as _wait
+from studio.work.queries.bench_waits import tag_of as _tag
 from studio.work.queries.finish_waits import on_a_finish, rags
 from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
 from studio.work.queries.ready import NotReady, not_ready
 
-EACH = 6
 ENOUGH_AGREE = 3
 CUT, MADE = "cut", "made"
 # Where one stands for a step, and what one would say to do there.
@@ -66,24 +68,6 @@ WHERE: dict[str, tuple[str, str]] = {
 }
 
 
-@dataclass(frozen=True)
-class Tagged:
-    """As much of a workpiece as its tag needs."""
-
-    pk: int
-    number: str
-
-
-@dataclass(frozen=True)
-class BenchWait(Wait):
-    """A wait about workpieces: the first few of them, how many more there are, and the step if one can begin."""
-
-    tags: tuple[Tagged, ...] = ()
-    more: int = 0
-    code: str = ""
-    load: int | None = None
-
-
 def waits(now: datetime) -> list[Wait]:
     """Everything the bench asks for. Twenty-two queries at most, however much lies on it; no money is read."""
     return [
@@ -98,41 +82,18 @@ def waits(now: datetime) -> list[Wait]:
     ]
 
 
-def _wait(
-    place: str,
-    what: str,
-    tags: Sequence[Tagged],
-    kind: Kind,
-    at: datetime | None,
-    reason: str,
-    about: tuple[str, int],
-    *,
-    many: int = 0,
-    note: str = "",
-    code: str = "",
-    load: int | None = None,
-    until: str = "",
-) -> BenchWait:
-    shown = tuple(tags[:EACH])
-    return BenchWait(
-        place,
-        what,
-        shown[0].number if shown else "",
-        kind,
-        at,
-        reason,
-        note,
-        about,
-        until,
-        tags=shown,
-        more=max(many, len(tags)) - len(shown),
-        code=code,
-        load=load,
-    )
-
-
-def _tag(row: Workpiece) -> Tagged:
-    return Tagged(row.pk, row.number)
+def waits_of(piece: Workpiece, now: datetime) -> list[Wait]:
+    """What one workpiece waits for, in the words of the round: where it lies, and until when it rests. What could be
+    gone on with at any time is left out, its page offers that. Nine queries at most."""
+    told = [
+        *_in_the_oven(piece.pk),
+        *_in_a_bath(piece.pk),
+        *_in_a_mould(piece.pk),
+        *on_a_finish(now, piece.pk),
+        *_rests(now, piece.pk),
+    ]
+    own = {"tags": (_tag(piece),), "more": 0, "subject": piece.number}
+    return [replace(wait, **own) if isinstance(wait, BenchWait) else wait for wait in told]
 
 
 def drying_words(weighings: Sequence[Weighing]) -> tuple[str, bool]:
@@ -160,18 +121,19 @@ def _rate(percent: float) -> str:
     return show((ppm + step // 2) // step * step, "share")
 
 
-def _in_the_oven() -> Iterable[BenchWait]:
-    """Two queries: what dries or seasons in a machine now, and its weighings."""
+def _in_the_oven(only: int | None = None) -> Iterable[BenchWait]:
+    """Two queries: what dries or seasons in a machine now, and its weighings; `only` one workpiece of it."""
+    inside = LoadPlace.objects.inside()
     places = list(
-        LoadPlace.objects.inside()
+        (inside if only is None else inside.filter(account__workpiece=only))
         .filter(load__ended_at=None, load__purpose__in=[Purpose.DRY, Purpose.SEASON])
         .select_related("load__machine", "account__workpiece__species")
         .defer("account__value_micro")
         .order_by("load", "account__workpiece__sort_key")
     )
     seen: dict[int, list[Weighing]] = {}
-    inside = [place.account_id for place in places]
-    for row in Weighing.objects.filter(workpiece__account__in=inside, struck_out=False).order_by("at", "pk"):
+    found = [place.account_id for place in places]
+    for row in Weighing.objects.filter(workpiece__account__in=found, struck_out=False).order_by("at", "pk"):
         seen.setdefault(row.workpiece_id, []).append(row)
     steady: dict[int, list[tuple[Workpiece, datetime]]] = {}
     for place in places:
@@ -199,9 +161,12 @@ def _wood(piece: Workpiece) -> str:
     return " ".join(word for word in (str(piece.species or ""), kind) if word)
 
 
-def _in_a_bath() -> Iterable[BenchWait]:
-    """Two queries: what lies in a bath or waits for its baked weight."""
-    runs = Stabilizing.objects.filter(ended_at=None).select_related("bath").prefetch_related(in_the_bath())
+def _in_a_bath(only: int | None = None) -> Iterable[BenchWait]:
+    """Two queries: what lies in a bath or waits for its baked weight; `only` where this workpiece does."""
+    runs = Stabilizing.objects.filter(ended_at=None)
+    if only is not None:
+        runs = runs.filter(items__workpiece=only)
+    runs = runs.select_related("bath").prefetch_related(in_the_bath())
     for run in runs.order_by("started_at"):
         tags = [_tag(item.workpiece) for item in run.items.all() if item.workpiece.closed_at is None]
         yield _bath_wait(run, tags)
@@ -226,9 +191,12 @@ def _bath_wait(run: Stabilizing, tags: Sequence[Tagged]) -> BenchWait:
     return _wait("vacuum chamber", what, tags, "since", run.under_at or run.started_at, f"in {name}", about)
 
 
-def _in_a_mould() -> Iterable[BenchWait]:
-    """Two queries: pours that are not out of their moulds."""
-    pours = Pour.objects.filter(demoulded_at=None).select_related("system").prefetch_related(in_the_moulds())
+def _in_a_mould(only: int | None = None) -> Iterable[BenchWait]:
+    """Two queries: pours that are not out of their moulds; `only` those of this casting."""
+    pours = Pour.objects.filter(demoulded_at=None)
+    if only is not None:
+        pours = pours.filter(fills__casting=only)
+    pours = pours.select_related("system").prefetch_related(in_the_moulds())
     for pour in pours.order_by("at"):
         tags = [_tag(fill.casting) for fill in pour.fills.all() if fill.casting.closed_at is None]
         if not tags:
@@ -318,6 +286,13 @@ def _can_begin(now: datetime) -> Iterable[BenchWait]:
         at = min(row.until for row in members) if later else None
         tags = [_tag(row) for row in members]
         yield _wait(place, what, tags, kind, at, reason, ("work.ready", index), many=one.many - len(back), code=code)
+
+
+def _rests(now: datetime, only: int) -> Iterable[BenchWait]:
+    """One query: a done step says when the next may begin."""
+    for row in can_begin(now).filter(pk=only, later=1).only("number"):
+        place, what = WHERE[row.code]
+        yield _wait(place, what, [_tag(row)], "not before", row.until, "", ("work.ready", 0), code=row.code)
 
 
 def _not_dry(members: Sequence[Workpiece], now: datetime) -> list[NotReady]:
