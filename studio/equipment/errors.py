@@ -13,6 +13,10 @@ class MouldRefused(Refused):
     """A mould that can't be right."""
 
 
+class UpkeepRefused(Refused):
+    """Something a machine wants that can't be noted so."""
+
+
 class LoadRefused(Refused):
     """A load that this machine can't take, or times that can't be right."""
 

@@ -12,7 +12,7 @@ from studio.craft import cast
 from studio.craft.costing import split
 from studio.craft.rounding import divide
 from studio.craft.waits import Wait
-from studio.equipment import pots
+from studio.equipment import pots, upkeep
 from studio.equipment.cautions import Caution, cautions_for
 from studio.equipment.models import (
     Load,
@@ -248,9 +248,10 @@ def pressure_advice(pot: Machine, on: date) -> pots.Advice:
 
 
 def waits(now: datetime) -> list[Wait]:
-    """Return what the machines wait for: loads to look after, pots whose plate or inspection is wanting.
+    """Return what the machines wait for: loads to look after, what their diaries ask for, pots whose plate or
+    inspection is wanting.
 
-    Three queries.
+    Four queries.
     """
     zone = studio_settings.zone()
     today = now.astimezone(zone).date()
@@ -260,7 +261,7 @@ def waits(now: datetime) -> list[Wait]:
         .annotate(inside=Count("places", filter=Q(places__out_at=None)))
         .order_by("pk")
     )
-    found = [_load_wait(row) for row in loads]
+    found = [*(_load_wait(row) for row in loads), *upkeep.waits(now)]
     for pot in Machine.objects.in_use().of_kind(MachineKind.PRESSURE_POT):
         refusals = pots.advice(pot, today).refusals
         if refusals:
@@ -271,6 +272,11 @@ def waits(now: datetime) -> list[Wait]:
             reason = f"you want it inspected by {pot.inspect_by:%d %B %Y}"
             found.append(Wait("desk", "have inspected", pot.name, "by", by, reason, about=_about(pot)))
     return found
+
+
+def wait_of(place: LoadPlace) -> Wait | None:
+    """Return until when the load must be left alone that a workpiece lies in (as `inside_now` gives it). No query."""
+    return _load_wait(place.load) if place.load.not_before is not None else None
 
 
 def cautions(machine: Machine, purpose: str = "") -> tuple[Caution, ...]:
@@ -293,9 +299,9 @@ def _about(machine: Machine) -> tuple[str, int]:
 
 
 def _load_wait(load: Load) -> Wait:
-    inside = getattr(load, "inside", 0)
+    inside = getattr(load, "inside", None)
     what = "let the air off and open" if load.machine.kind == MachineKind.PRESSURE_POT else "open"
-    lies = f"{inside} inside" if inside else "nothing inside"
+    lies = "" if inside is None else f"{inside} inside" if inside else "nothing inside"
     place, about = WALK[load.machine.kind], ("equipment.load", load.pk)
     if load.not_before is not None:
         return Wait(place, what, load.machine.name, "not before", load.not_before, lies, about=about)

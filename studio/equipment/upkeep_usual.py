@@ -19,4 +19,9 @@ USUAL: dict[str, tuple[tuple[str, int | None, int | None], ...]] = {
         ("Test the high-limit cut-out", 6 * MONTH_S, None),
         ("Clean filters and vents", 3 * MONTH_S, 500 * HOUR_S),
     ),
+    "compressor": (
+        ("See that no water stands in the tank", 7 * DAY_S, None),
+        ("Clean the air filter", 3 * MONTH_S, None),
+        ("Try the safety valve", 3 * MONTH_S, None),
+    ),
 }

@@ -7,7 +7,8 @@ from django.db import transaction
 
 from studio.equipment import figures as rules
 from studio.equipment.errors import MachineRefused
-from studio.equipment.models import Known, Load, Machine, MachineKind
+from studio.equipment.models import Known, Load, Machine, MachineKind, Upkeep
+from studio.equipment.operations.upkeep import usual_lines
 from studio.equipment.rates import USUAL_DUTY_PPM
 from studio.people import settings as studio_settings
 from studio.people.models import User
@@ -22,8 +23,8 @@ OTHERS = ("unaltered", "last_inspected_on", "inspect_by", "note")
 def add_machine(*, kind: str, name: str, by: User, at: datetime, **figures: Any) -> Machine:
     """Will add a machine. `figures` are its columns by name in stored units (`power_w`, `certified_pa`, …).
 
-    Only kind and name are needed; the duty is the usual one of its kind until another is given. Raises
-    `MachineRefused` beside the field that can't be right.
+    Only kind and name are needed; the duty is the usual one of its kind until another is given. Its diary begins
+    with what its kind usually wants. Raises `MachineRefused` beside the field that can't be right.
     """
     require(by, "equipment")
     if kind not in MachineKind.values:
@@ -32,7 +33,9 @@ def add_machine(*, kind: str, name: str, by: User, at: datetime, **figures: Any)
     kept.setdefault("duty_ppm", USUAL_DUTY_PPM[kind])
     with transaction.atomic():
         title = _free_name(name)
-        return Machine.objects.create(kind=kind, name=title, added_by=by, added_at=at, **kept)
+        row = Machine.objects.create(kind=kind, name=title, added_by=by, added_at=at, **kept)
+        Upkeep.objects.bulk_create(usual_lines(row, at))
+        return row
 
 
 def change_machine(*, machine: Machine, by: User, at: datetime, **changes: Any) -> Machine:
