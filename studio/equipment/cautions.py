@@ -115,6 +115,14 @@ CAUTIONS: tuple[Caution, ...] = (
         NAMEPLATE,
     ),
     Caution(
+        "vacuum_implosion",
+        (VACUUM,),
+        "What gives way under vacuum falls in, and its pieces fly out on the far side. A cage or a blanket over "
+        "glass; never a jar, a pail, or a lid made for pressure.",
+        COMMON,
+        NAMEPLATE,
+    ),
+    Caution(
         "vacuum_pump_oil",
         (VACUUM,),
         "What boils off resin ends in the pump's oil and in the air. Lead the exhaust outdoors and change "
@@ -210,6 +218,17 @@ CAUTIONS: tuple[Caution, ...] = (
         NAMEPLATE,
     ),
 )
+
+
+# What stands boxed where a lid is about to close, and where two parts are about to meet; the rest is folded away.
+AT_THE_LID = ("pot_lid_force", "pot_clamps", "vacuum_force", "vacuum_implosion", "vacuum_acrylic")
+AT_THE_MIX = ("pot_isocyanate", "left_over_mix")
+
+
+def at_the_mix() -> tuple[Caution, ...]:
+    """Return what to mind before two parts meet: hardeners and air first, then what stays in the cup."""
+    found = {caution.code: caution for caution in CAUTIONS}
+    return tuple(found[code] for code in AT_THE_MIX)
 
 
 def cautions_for(kind: str, purpose: str = "") -> tuple[Caution, ...]:

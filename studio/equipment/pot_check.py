@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
-from django.db.models import F, Min, Q
+from django.db.models import F, Min, OuterRef, Q, QuerySet
 
 from studio.craft.cast import round_mm3
 from studio.craft.pot_fit import LID_CLEARANCE_UM, Fit, Outside, Why, fit
@@ -172,3 +172,20 @@ def gauge(load: Load) -> Gauge:
 def has_reached(gauge_pa: int, wanted_pa: int) -> bool:
     """Say whether a gauge that shows this stands at the pressure wanted."""
     return gauge_pa * 100 >= wanted_pa * REACHED_PER_CENT
+
+
+def last_read() -> QuerySet[GaugeReading]:
+    """What the gauge of a load showed last, for a subquery over loads."""
+    return GaugeReading.objects.filter(load=OuterRef("pk")).order_by("-at", "-pk").values("gauge_pa")[:1]
+
+
+def gauge_note(load: Load) -> str:
+    """What the round says of a pot's gauge, where `shows_pa` was read with the load; nothing while it stands well."""
+    if load.machine.kind != MachineKind.PRESSURE_POT or not load.gauge_pa or not hasattr(load, "shows_pa"):
+        return ""
+    shows: int | None = load.shows_pa
+    if shows is None:
+        return "Its gauge wasn't read yet."
+    if has_reached(shows, load.gauge_pa):
+        return ""
+    return f"Its gauge showed {show(shows, 'pressure')} last: look again."

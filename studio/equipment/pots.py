@@ -34,7 +34,8 @@ class Advice:
     `refusals` is why it takes no load, empty for a pot that does. `limit_pa` is the lower of certificate and
     relief valve, `warn_pa` where warning begins, `lid_force_n` the push on the lid at the limit (None without
     a diameter). The usual pressures are there only where the nameplate is not lower than they are; `bubbles` says
-    for each of them (Pa) what is left of a bubble's volume (ppm), by Boyle at the shop's altitude.
+    for each of them (Pa) what is left of a bubble's volume (ppm), by Boyle at the shop's altitude. Where its
+    inspection was due on `due_on`, the pot is used with a reason in words until `grace_until`.
     """
 
     refusals: tuple[PotWarning, ...]
@@ -47,6 +48,8 @@ class Advice:
     usual_source: str
     usual_large_pa: int | None = None
     bubbles: tuple[tuple[int, int], ...] = ()
+    due_on: date | None = None
+    grace_until: date | None = None
 
     @property
     def takes_loads(self) -> bool:
@@ -96,7 +99,13 @@ def advice(machine: Machine, on: date) -> Advice:
         USUAL_SOURCE if bears else "",
         large,
         tuple((pa, left_of_bubble_ppm(pa, on)) for pa in usual),
+        *_grace(machine, on),
     )
+
+
+def _grace(machine: Machine, on: date) -> tuple[date | None, date | None]:
+    by = machine.inspect_by
+    return (by, by + GRACE) if by is not None and by < on <= by + GRACE else (None, None)
 
 
 def left_of_bubble_ppm(gauge_pa: int, on: date) -> int:

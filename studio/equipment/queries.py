@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from typing import Any
 
-from django.db.models import Count, F, Min, Prefetch, Q, Sum
+from django.db.models import Count, F, Min, Prefetch, Q, Subquery, Sum
 
 from studio.craft import cast
 from studio.craft.costing import split
@@ -24,6 +24,7 @@ from studio.equipment.models import (
     MouldQuerySet,
     Shape,
 )
+from studio.equipment.pot_check import gauge_note, last_read
 from studio.equipment.rates import HOUR_S, draws_power, energy_micro, shares_of, wear_micro
 from studio.people import queries as people_queries
 from studio.people import settings as studio_settings
@@ -239,6 +240,11 @@ def mould_mm3(mould: Mould) -> int:
     return cast.round_mm3(mould.diameter_um or 0, height)
 
 
+def pots_in_use() -> list[Machine]:
+    """Return the pressure pots in use. One query."""
+    return list(Machine.objects.in_use().of_kind(MachineKind.PRESSURE_POT))
+
+
 def pressure_advice(pot: Machine, on: date) -> pots.Advice:
     """Return what a pressure pot may take, and why not, for the screen beside it. No query.
 
@@ -258,7 +264,7 @@ def waits(now: datetime) -> list[Wait]:
     loads = (
         Load.objects.running()
         .select_related("machine")
-        .annotate(inside=Count("places", filter=Q(places__out_at=None)))
+        .annotate(inside=Count("places", filter=Q(places__out_at=None)), shows_pa=Subquery(last_read()))
         .order_by("pk")
     )
     found = [*(_load_wait(row) for row in loads), *upkeep.waits(now)]
@@ -304,5 +310,5 @@ def _load_wait(load: Load) -> Wait:
     lies = "" if inside is None else f"{inside} inside" if inside else "nothing inside"
     place, about = WALK[load.machine.kind], ("equipment.load", load.pk)
     if load.not_before is not None:
-        return Wait(place, what, load.machine.name, "not before", load.not_before, lies, about=about)
-    return Wait(place, "look into", load.machine.name, "since", load.started_at, lies, about=about)
+        return Wait(place, what, load.machine.name, "not before", load.not_before, lies, gauge_note(load), about)
+    return Wait(place, "look into", load.machine.name, "since", load.started_at, lies, gauge_note(load), about)

@@ -41,6 +41,7 @@ urlpatterns = [
     path("", include("studio.web.screens.moulds")),
     path("", include("studio.web.screens.loads")),
     path("", include("studio.web.screens.loads_page")),
+    path("", include("studio.web.screens.loads_pot")),
     path("", include("studio.web.screens.pour_mix")),
     path("", include("studio.web.screens.pour_ready")),
     path("", include("studio.web.screens.pour_sheet")),

@@ -60,7 +60,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "resin_change", "bath_add", "bath_fill", "bath_throw_away", "bath_close", "machine_add", "machine_change",
         "machine_retire", "machine_bring_back", "mould_add", "mould_change", "mould_retire", "load_start",
         "load_put_in", "load_change", "load_take_out", "load_end", "load_take_back", "pour_book", "demould",
-        "pour_typed",
+        "pour_typed", "load_gauge",
         "pour_ready", "pour_held", "pour_coat", "pour_room", "pour_thickened", "stabilize_start",
         "stabilizing_drained", "stabilizing_baked", "weigh_round",
         "stabilizing_note", "stabilizing_take_back", "stabilizing_brushed", "stabilizing_brushed_back", "bath_tell",

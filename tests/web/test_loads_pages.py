@@ -1,5 +1,6 @@
 """Into the oven and the pot and out again, on screen."""
 
+import re
 from datetime import timedelta
 from types import SimpleNamespace
 
@@ -130,13 +131,18 @@ def test_a_load_that_must_stay_shut_is_asked_about(desk, shop):
     load = Load.objects.get()
     url = reverse("load_end", args=[load.pk])
     assert "Let all the air out first" in text(desk.get(url))
-    asked = send(desk, url, {})
+    asked = send(desk, url, {"air_off": "on"})
     assert asked.status_code == 422 and 'name="sure"' in asked.content.decode()
     load.refresh_from_db()
     assert load.ended_at is None
-    send(desk, url, {"sure": "on"})
+    clamped = send(desk, url, {"sure": "on"})
+    assert clamped.status_code == 422 and "First the air: vent open, gauge at zero" in text(clamped)
+    load.refresh_from_db()
+    assert load.ended_at is None
+    send(desk, url, {"sure": "on", "air_off": "on"})
     load.refresh_from_db()
     assert load.ended_at is not None
+    assert load.readings.get().gauge_pa == 0
 
 
 def test_above_nine_tenths_it_is_warned_and_goes_on_only_with_words(desk, shop):
@@ -233,3 +239,58 @@ def test_everything_goes_into_its_bag_with_the_end_of_the_load(desk, shop):
     assert set(Wrap.objects.filter(opened_at=None).values_list("workpiece", flat=True)) == {
         shop.blanks[0].pk, shop.blanks[1].pk,
     }  # fmt: skip
+
+
+def under_pressure(desk, shop, minutes=10):
+    at = (timezone.now() - timedelta(minutes=minutes)).strftime("%Y-%m-%dT%H:%M")
+    send(desk, into(shop.pot), {"others": "41/1", "gauge_pa": "4 bar", "at": at})
+    return Load.objects.get()
+
+
+def test_the_gauge_is_one_tap_and_again_only_if_it_fell(desk, shop):
+    load = under_pressure(desk, shop)
+    here, url = reverse("load", args=[load.pk]), reverse("load_gauge", args=[load.pk])
+    page = desk.get(here)
+    assert "The gauge stands at 4 bar" in text(page)
+    tapped = {"gauge_pa": re.search(r'name="gauge_pa" value="([^"]+)"', page.content.decode())[1]}
+    tapped["submission"] = key_of(page)
+    for _ in range(2):
+        answer = desk.post(url, tapped, follow=True)
+    assert load.readings.count() == 1
+    assert "At 4 bar today" in text(answer) and "after the lid was shut" in text(answer)
+    assert "The gauge stands at 4 bar" not in text(desk.get(here))
+    asked = send(desk, url, {"gauge_pa": "3 bar"})
+    assert asked.status_code == 422 and "It fell from 4 bar to 3 bar" in text(asked)
+    assert 'value="3 bar"' in asked.content.decode() and load.readings.count() == 1
+    fell = text(send(desk, url, {"gauge_pa": "3 bar", "sure": "on"}))
+    assert "The gauge fell from 4 bar to 3 bar" in fell and "The gauge stands at 4 bar" in fell
+    send(desk, url, {"gauge_pa": "4 bar"})
+    assert "The gauge fell from" not in text(desk.get(here))
+    above = text(send(desk, url, {"gauge_pa": "5.5 bar"}))
+    assert "above 5 bar, the limit of this pot. Let air off" in above
+    every_trap(desk, url, {"gauge_pa": "x"}, ("gauge_pa", "at"))
+
+
+def test_an_overdue_inspection_has_its_field_and_a_month(desk, shop):
+    today = timezone.localdate()
+    late = today - timedelta(days=10)
+    equipment.change_machine(machine=shop.pot, by=shop.owner, at=timezone.now(), inspect_by=late)
+    url = into(shop.pot)
+    page = text(desk.get(url))
+    assert "Its inspection was due" in page and "why is it safe until that is done?" in page
+    data = {"others": "41/1", "gauge_pa": "4 bar", "at": ago(1)}
+    assert send(desk, url, {**data, "sure": "on"}).status_code == 422
+    send(desk, url, {**data, "sure": "on", "why": "the inspector comes on Friday"})
+    assert Load.objects.get().why == "the inspector comes on Friday"
+    equipment.end_load(load=Load.objects.get(), at=timezone.now(), by=shop.owner)
+    equipment.change_machine(
+        machine=shop.pot, by=shop.owner, at=timezone.now(), inspect_by=today - timedelta(days=32)
+    )
+    assert "more than a month overdue" in text(desk.get(url))
+
+
+def test_cautions_stand_where_a_vacuum_begins(desk, shop):
+    bell = equipment.add_machine(kind="vacuum_chamber", name="The bell", by=shop.owner, at=shop.began)
+    page = text(desk.get(into(bell)))
+    asked = page.index("How far below the air outside?")
+    assert all(page.index(words) < asked for words in ("craze", "whole atmosphere", "falls in"))

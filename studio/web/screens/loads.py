@@ -17,6 +17,7 @@ from studio.web.deeds import Deed
 from studio.web.forms import StudioForm
 from studio.web.screens.loads_forms import ChangeLoadForm, EndForm, PutInForm, StartForm, TakeOutForm
 from studio.web.screens.loads_oven import heat_facts
+from studio.web.screens.pot_words import at_the_lid, before_the_lid, gauge_words
 from studio.work import operations as work
 from studio.work import queries as bench
 from studio.work.models import StepCode, Workpiece
@@ -95,18 +96,28 @@ class LoadStart(Deed):
         if self.machine.kind == MachineKind.OVEN and "purpose" not in self.request.GET:
             wanted["purpose"] = Purpose.DRY
         wanted["not_before"] = self.request.GET.get("not_before") or None
+        heat = self.request.GET.get("set_point", "")
+        wanted["set_point_mdegc"] = int(heat) if heat.isdecimal() and len(heat) < 7 else None
         return wanted
 
     def context(self, form: StudioForm) -> dict[str, Any]:
         assert self.machine is not None and self.row is not None
         pot = self.machine.kind == MachineKind.PRESSURE_POT
         on = answers.local_date(self.now)
+        advice = queries.pressure_advice(self.machine, on) if pot else None
+        cautions = queries.cautions(self.machine, Purpose.PRESSURE if pot else "")
+        if advice and advice.grace_until and "why" in form.fields:
+            form.fields["why"].label = "Its inspection is overdue: why is it safe until that is done?"
+            form.fields["why"].help_text = "It stays with the load."
+        chosen = [row for row, _ in self.ready if row.pk in keys_of(self.request)]
         return {
             "machine": self.machine,
             "running": self.row.running,
-            "advice": queries.pressure_advice(self.machine, on) if pot else None,
+            "advice": advice,
+            "check": before_the_lid(self.machine, chosen, self.now) if pot else None,
             "heat": heat_facts(self.machine, on),
-            "cautions": queries.cautions(self.machine, Purpose.PRESSURE if pot else ""),
+            "cautions": cautions,
+            "boxed": at_the_lid(cautions),
         }
 
     def do(self, data: dict[str, Any]) -> str:
@@ -260,7 +271,10 @@ class LoadEnd(LoadDeed):
         return f"Open {self.load.machine.name}"
 
     def form_kwargs(self) -> dict[str, Any]:
-        return {}
+        return {
+            "pot": self.load.machine.kind == MachineKind.PRESSURE_POT,
+            "may_go_on": self.load.purpose in ENDS_WITH_THE_LOAD,
+        }
 
     def context(self, form: StudioForm) -> dict[str, Any]:
         if self.load.purpose not in ENDS_WITH_THE_LOAD:
@@ -276,6 +290,7 @@ class LoadEnd(LoadDeed):
         ended = work.unload(
             load=self.load,
             hands_on_s=data["hands_on_s"] or 0,
+            air_off=bool(data.get("air_off")),
             still_going=bool(data.get("still_going")),
             bagged=bagged,
             confirm=bool(data.get("sure")),
@@ -287,10 +302,6 @@ class LoadEnd(LoadDeed):
         said = f"{self.load.machine.name} ran {show(ran, 'duration')}. Its hours are shared among what lay in it."
         self.say(f"{said} All of it is bagged: look for fog in an hour." if bagged else said)
         return self.back
-
-
-def gauge_words(load: Load) -> str:
-    return show(load.gauge_pa, "pressure") if load.gauge_pa else ""
 
 
 class LoadTakeBack(LoadDeed):

@@ -103,6 +103,9 @@ class StartForm(PiecesForm):
             del self.fields["gauge_pa"]
         if machine.kind != MachineKind.PRESSURE_POT:
             del self.fields["why"]
+        else:
+            self.fields["not_before"].help_text = "Empty: as long as the resin's sheet keeps it in the mould."
+            self.fields["at"].label = "When was the lid shut?"
         self.order_fields(
             ["workpieces", "others", "purpose", "gauge_pa", "set_point_mdegc", "not_before", "at", "why"]
         )
@@ -150,3 +153,15 @@ class EndForm(StudioForm):
         help_text="The skin clock stands still in a bag; fog in it means that it isn’t dry.",
     )  # fmt: skip
     at = MomentField(label="When did it end?")
+    air_off = forms.BooleanField(
+        label="The gauge stands at zero and the vent is open",
+        error_messages={"required": "First the air: vent open, gauge at zero. Only then the clamps."},
+    )
+
+    def __init__(self, *args: Any, pot: bool, may_go_on: bool, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if not may_go_on:
+            del self.fields["still_going"]
+        if not pot:
+            del self.fields["air_off"]
+        self.order_fields(["air_off"])

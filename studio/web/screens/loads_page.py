@@ -12,6 +12,7 @@ from studio.equipment.models import Load, MachineKind
 from studio.people import roles
 from studio.web.deeds import Reading
 from studio.web.screens.loads import the_load
+from studio.web.screens.pot_words import at_the_lid, gauge_facts
 from studio.work.queries.tags import by_account
 
 
@@ -20,13 +21,16 @@ class LoadPage(Reading):
         load, now = the_load(pk), timezone.now()
         costs = roles.allowed(request.user, "see_costs")
         pot = load.machine.kind == MachineKind.PRESSURE_POT
+        cautions = queries.cautions(load.machine, load.purpose)
         context: dict[str, Any] = {
             "load": load,
             "places": _places(load, queries.cost_preview(load, now) if costs else None),
             "inside": sum(1 for place in load.places.all() if place.out_at is None),
             "early": load.ended_at is None and load.not_before is not None and load.not_before > now,
             "pot": pot,
-            "cautions": queries.cautions(load.machine, load.purpose),
+            "gauge": gauge_facts(load, now),
+            "cautions": cautions,
+            "boxed": at_the_lid(cautions),
             "costs": costs,
             "may_bench": roles.allowed(request.user, "bench"),
             "section": "stores",

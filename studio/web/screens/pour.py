@@ -10,11 +10,22 @@ from django.urls import path, reverse
 from django.utils import timezone
 
 from studio.fields.quantity import show
+from studio.people import roles
+from studio.people import settings as answers
 from studio.stores import queries as stores
 from studio.web.deeds import Reading
 from studio.web.screens.loads import keys_of
-from studio.web.screens.pour_clock import allowance_words, began, clock_words, cup_words, give_words, lift_words
+from studio.web.screens.pour_clock import (
+    allowance_words,
+    began,
+    clock_words,
+    cup_words,
+    degas_words,
+    give_words,
+    lift_words,
+)
 from studio.web.screens.pour_forms import MOST_MOULDS, MOST_SWIRLS, PlanForm
+from studio.web.screens.pour_pot import pots_for
 from studio.web.screens.pour_swirls import swirl_words, window_words
 from studio.work import queries as work
 from studio.work.models import StepCode, Workpiece
@@ -63,6 +74,7 @@ def asked(query: QueryDict, at: datetime, *, wood: bool = True) -> Asked:
         swirls=form.swirls(),
         mixed_at=began(query),
         judge_wood=wood,
+        clock_wanted=form.clock(),
     )
     return Asked(form, plan)
 
@@ -119,7 +131,7 @@ class PlanPour(Reading):
         if request.GET.get("go") and not request.GET.get("more") and not request.GET.get("swirl"):
             found = asked(request.GET, now)
             if found.plan is not None:
-                return self._plan(request, found.plan, now)
+                return self._plan(request, found, found.plan, now)
             return render(request, "pour/choose.html", self._choice(found.form), status=422)
         rows = _rows(request.GET)
         ready, typed = ready_to_cast(_named(request.GET)), _typed_before(request, rows)
@@ -139,7 +151,7 @@ class PlanPour(Reading):
             "section": "stores",
         }
 
-    def _plan(self, request: HttpRequest, plan: PourPlan, now: datetime) -> HttpResponse:
+    def _plan(self, request: HttpRequest, found: Asked, plan: PourPlan, now: datetime) -> HttpResponse:
         from studio.web.screens.pour_ready import coat_words
 
         ready = work.prepared([fill.wanted for fill in plan.fills]) if plan.total_mg and not plan.refusals else ()
@@ -152,6 +164,8 @@ class PlanPour(Reading):
             "ratio": f"{show(plan.system.parts_a, 'number')} to {show(plan.system.parts_b, 'number')}",
             "cups": cup_words(plan),
             "clock": clock_words(plan),
+            "degas": degas_words(plan),
+            "pots": pots_for(plan, found.form.pots, found.form.clock(), answers.local_date(now)),
             "give": give_words(plan.give_mg) if plan.give_mg else "",
             "allowed": allowance_words(plan),
             "lifts": lift_words(plan),
@@ -159,6 +173,7 @@ class PlanPour(Reading):
             "ready": [{"mould": one, "coat": coat_words(one, now)} for one in ready],
             "swirls": swirl_words(plan),
             "window": window_words(plan),
+            "may_measure": roles.allowed(request.user, "equipment"),
             "section": "stores",
         }
         return render(request, "pour/plan.html", context)

@@ -21,7 +21,7 @@ from studio.web import saying
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm
 from studio.web.screens.pour import asked, plan_query
-from studio.web.screens.pour_clock import began, out_by
+from studio.web.screens.pour_clock import began, foot
 from studio.web.screens.pour_forms import BookForm, DemouldForm, ThickenedForm
 from studio.web.screens.pour_mix import GRAM, grams
 from studio.web.screens.pour_swirls import taken
@@ -72,7 +72,11 @@ class Book(OffersCount, Deed):
 
     def context(self, form: StudioForm) -> dict[str, Any]:
         assert self.plan is not None
-        return {"plan": self.plan, "out_by": out_by(self.plan, self.request.GET), "rescue": self._rescue(form)}
+        return {
+            "plan": self.plan,
+            "foot": foot(self.plan, self.request.GET, self.now),
+            "rescue": self._rescue(form),
+        }
 
     def began_at(self, data: dict[str, Any]) -> datetime | None:
         """When the two parts met, by the walk at the scale."""

@@ -77,8 +77,20 @@ def clock_words(plan: PourPlan) -> str:
     own = ", by what thickened at your bench" if held.time.own else ""
     worked = f"{show(held.time.seconds, 'duration')} for {mass}{warm}{own}"
     if held.fill_s is None:
-        return f"{worked}. How long your pot takes to fill isn't in the settings yet."
-    return f"{worked}: lid shut within {show(held.clock.lid_by_s or 0, 'duration')} of A meeting B."
+        return f"{worked}. How long your pot takes to fill isn't known: tap its gauge once at pressure."
+    fills = f"The pot is reckoned to fill in {show(held.fill_s, 'duration')}, {held.fill_whose}."
+    return f"{worked}: lid shut within {show(held.clock.lid_by_s or 0, 'duration')} of A meeting B. {fills}"
+
+
+def degas_words(plan: PourPlan) -> str:
+    """What degassing takes of the clock and how big a cup it wants; nothing where none is planned."""
+    if not plan.clock or not plan.clock.degas_s:
+        return ""
+    cup = show(plan.clock.degas_cup_mm3 or 0, "volume")
+    return (
+        f"Degassing takes {show(plan.clock.degas_s, 'duration')} of it, in a cup of {cup} or more: a quarter full at "
+        "most, it foams up. Never in the mould with wood in it."
+    )
 
 
 def out_by(plan: PourPlan, query: QueryDict) -> datetime | None:
@@ -90,17 +102,20 @@ def out_by(plan: PourPlan, query: QueryDict) -> datetime | None:
     return None if seconds is None else since + timedelta(seconds=seconds)
 
 
-def foot(plan: PourPlan, query: QueryDict) -> dict[str, Any] | None:
-    """The clock at the foot of the scale: `lid` and `pressure` where a pot's fill time is known, else `out`."""
-    out, held = out_by(plan, query), plan.clock
-    if out is None or held is None:
+def foot(plan: PourPlan, query: QueryDict, now: datetime) -> dict[str, Any] | None:
+    """The clock at the foot of the scale: `half`, `lid` where a pot's fill time is known, `over`, and which stage of
+    them it is now."""
+    since, over, held = began(query), out_by(plan, query), plan.clock
+    if since is None or over is None or held is None:
         return None
-    if held.time.seconds is None:
-        return {"out": out, "ends": out, "unknown": show(held.mass_mg, "mass")}
-    if not held.fill_s:
-        return {"out": out, "ends": out}
-    lid = out - timedelta(seconds=held.fill_s)
-    return {"lid": lid, "pressure": out, "ends": lid}
+    unknown = show(held.mass_mg, "mass") if held.time.seconds is None else ""
+    lid = over - timedelta(seconds=held.fill_s) if held.fill_s and not unknown else None
+    ends = max(lid or over, since)
+    found: dict[str, Any] = {"over": over, "half": since + (ends - since) / 2, "unknown": unknown}
+    if lid is not None:
+        found["lid"] = ends
+    passed = [stage for stage in ("half", "lid", "over") if stage in found and found[stage] <= now]
+    return {**found, "stage": passed[-1] if passed else "early"}
 
 
 def began(query: QueryDict) -> datetime | None:

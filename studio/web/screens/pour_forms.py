@@ -15,9 +15,10 @@ from studio.stores import queries as stores
 from studio.stores.models import MaterialKind, ResinSystem
 from studio.web.forms import StudioForm, Typed
 from studio.web.screens.loads_forms import NumbersField
+from studio.web.screens.pour_pot import NAMES, add_pot, clock_wanted
 from studio.web.screens.pour_swirls import add_swirl, add_taken, check_swirls, names_of, read_swirls
 from studio.work.models import Workpiece
-from studio.work.queries import FillWanted, PourPlan, SwirlWanted
+from studio.work.queries import ClockWanted, FillWanted, PourPlan, SwirlWanted
 
 MOST_MOULDS = 12
 MOST_SWIRLS = 4
@@ -69,6 +70,7 @@ class PlanForm(StudioForm):
             self._add_row(row, moulds, [(str(piece.pk), words) for piece, words in ready])
         for cup in range(cups if self.colours else 0):
             add_swirl(self, cup, rows, [(pk, one.name) for pk, one in self.colours.items()])
+        self.pots = add_pot(self)
         self.fields["system"].error_messages["required"] = "Choose one of these."
 
     def _add_row(self, row: int, moulds: list[tuple[str, str]], pieces: list[tuple[str, str]]) -> None:
@@ -112,6 +114,14 @@ class PlanForm(StudioForm):
 
     def colour(self) -> list[Any]:
         return [self["colorant"], self["share"]] if self.colours else []
+
+    def pot(self) -> dict[str, Any]:
+        """The fields of pot and vacuum, and whether something was said there."""
+        fields = [self[name] for name in NAMES if name in self.fields]
+        return {"fields": fields, "open": any(field.errors or field.value() for field in fields)}
+
+    def clock(self) -> ClockWanted:
+        return clock_wanted(self.cleaned_data)
 
     def fills(self) -> list[dict[str, Any]]:
         """The fields of each mould, the usual ones and the rest."""

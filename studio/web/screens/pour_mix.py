@@ -10,6 +10,7 @@ from django.urls import path, reverse
 from django.utils import timezone
 
 from studio.craft import mix
+from studio.equipment.cautions import at_the_mix
 from studio.fields.quantity import LIMIT, NotUnderstood, parse, show
 from studio.web.deeds import Reading
 from studio.web.screens.pour import asked, plan_query, targets
@@ -18,6 +19,7 @@ from studio.web.screens.pour_ready import unready_words
 from studio.web.screens.pour_swirls import swirl_words, window_at, window_words
 from studio.work import queries as work
 from studio.work.queries import PourPlan
+from studio.work.queries.pour_clocks import clock_cautions
 
 GRAM = 1000
 
@@ -40,7 +42,7 @@ class Mix(Reading):
         self.done = (_known(request.GET, "done_a"), _known(request.GET, "done_b")) if self.cup > 1 else (0, 0)
         plan = in_cup(whole, self.cup)
         step = request.GET.get("step", "a")
-        if "step" not in request.GET and (asks := self._asks(whole)):
+        if "step" not in request.GET and ((asks := self._asks(whole)) or clock_cautions(whole.clock)):
             return self._before(request, whole, asks)
         if step == "s" and whole.swirls:
             return self._swirl(request, whole)
@@ -91,7 +93,7 @@ class Mix(Reading):
     def _before(self, request: HttpRequest, plan: PourPlan, asks: list[tuple[int, list[str]]]) -> HttpResponse:
         query = plan_query(request.GET)
         context = {
-            "asks": asks, "query": query, "plan": plan, "section": "stores",
+            "asks": asks, "late": clock_cautions(plan.clock), "query": query, "plan": plan, "section": "stores",
             "back": f"{reverse('pour_plan')}?{query}",
         }  # fmt: skip
         return render(request, "pour/before.html", context)
@@ -104,6 +106,7 @@ class Mix(Reading):
             "swirls": swirl_words(plan),
             "window": window_at(plan, began(request.GET)),
             "words": window_words(plan),
+            "foot": foot(plan, request.GET, timezone.now()),
             "query": plan_query(request.GET, **poured),
             "back": f"{reverse('pour_plan')}?{plan_query(request.GET)}",
         }
@@ -139,7 +142,8 @@ class Mix(Reading):
             "wrong": at.get("wrong", ""),
             "under": under_words(plan, at["under"]) if "under" in at else "",
             "shown_typed": request.GET.get("shown_a" if step == "a" else "shown_b", "") if at.get("wrong") else "",
-            "foot": foot(plan, request.GET) if step == "b" else None,
+            "foot": foot(plan, request.GET, timezone.now()) if step == "b" else None,
+            "cautions": at_the_mix(),
             "cup": f"Cup {self.cup} of {self.cups}" if self.cups > 1 else "",
             "numbers": [blank.workpiece.number for fill in plan.fills for blank in fill.blanks],
             "back": f"{reverse('pour_plan')}?{plan_query(request.GET)}",

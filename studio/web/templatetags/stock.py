@@ -4,7 +4,10 @@ from django import template
 
 from studio.fields import quantity
 from studio.stores.models import Material
+from studio.web import saying
 
+# What a small car weighs. *Common practice, no source.*
+CAR_KG = 1000
 register = template.Library()
 
 
@@ -22,10 +25,14 @@ def ratio(part: int) -> str:
 
 @register.filter
 def push(newtons: int) -> str:
-    """Return a force as one feels it: `35 kN, as if 3600 kg stood on it`."""
+    """Return a force as one feels it: `35 kN: 3600 kg, as if four small cars stood on it`."""
     kilos = newtons * 100_000 // 980_665
     rounded = kilos // 100 * 100 if kilos >= 1000 else kilos
-    return f"{newtons // 1000 or 1} kN, as if {rounded} kg stood on it"
+    cars = (kilos + CAR_KG // 2) // CAR_KG
+    said = f"{newtons // 1000 or 1} kN: {rounded} kg"
+    if not cars:
+        return f"{said} stand on it"
+    return f"{said}, as if {'a small car' if cars == 1 else f'{saying.in_words(cars)} small cars'} stood on it"
 
 
 @register.filter

@@ -15,7 +15,9 @@ from studio.work.making import held_rows
 from studio.work.models import StepCode, Weighing, Workpiece
 from studio.work.operations.dry_room import wrap
 from studio.work.operations.heat import heat_questions
+from studio.work.operations.pots import fit_question, hold_of, refuse_in_vacuum
 from studio.work.operations.steps import begin_step, end_step
+from studio.work.queries.in_moulds import in_moulds
 
 STEP_OF: dict[str, StepCode] = {
     Purpose.SEASON: StepCode.SEASON,
@@ -48,7 +50,9 @@ def load_up(
 
     Into a running load they are put in late and pay from then on. The hours are shared by weight where every
     one of them has been weighed, equally otherwise. What the heat may do to this wood is asked about before it goes
-    in (`confirm=True` goes ahead), together with whatever the machine itself asks.
+    in (`confirm=True` goes ahead), together with whatever the machine itself asks, and whether moulds go into a pot
+    where their measures don't show it. A pot stays shut until the resin's sheet lets its castings out of their
+    moulds, longer if asked. A filled mould is refused under vacuum.
     """
     if not workpieces:
         raise StepTrouble("Choose what goes in.", field="workpieces")
@@ -59,7 +63,12 @@ def load_up(
         share_by = running.share_by if running else _share_by(rows, masses)
         weights = [_weight(row, share_by, masses) for row in rows]
         heat = running.set_point_mdegc if running else set_point_mdegc
-        asked = "" if confirm else heat_questions(rows, running.purpose if running else purpose, heat, at)
+        purpose = running.purpose if running else purpose
+        poured = in_moulds(_all_in(running, rows)) if purpose in (Purpose.PRESSURE, Purpose.VACUUM) else []
+        refuse_in_vacuum(poured, purpose)
+        not_before = hold_of(poured, purpose, not_before, at)
+        asks = () if confirm else (heat_questions(rows, purpose, heat, at), fit_question(machine, poured, purpose))
+        asked = " ".join(filter(None, asks))
         if running is None:
             try:
                 running = equipment.start_load(
@@ -81,6 +90,8 @@ def load_up(
                     f"{stop.message} {asked}".strip(), codes=stop.codes, field=stop.field
                 ) from stop
         else:
+            if not_before is not None and not_before > (running.not_before or at):
+                running = equipment.change_load(load=running, not_before=not_before, at=at, by=by, now=now)
             for row, weight in zip(rows, weights, strict=True):
                 equipment.put_in(load=running, account=row.account, weight=weight, at=at, by=by, now=now)
         for row in rows:
@@ -88,6 +99,14 @@ def load_up(
         if asked:
             raise StepTrouble(asked, field="workpieces", code="sure")
         return running
+
+
+def _all_in(running: Load | None, rows: Sequence[Workpiece]) -> list[Workpiece]:
+    """These, and what lies in the running load already: moulds lie side by side."""
+    if running is None:
+        return list(rows)
+    inside = LoadPlace.objects.inside().filter(load=running).values("account")
+    return [*rows, *Workpiece.objects.filter(account__in=inside)]
 
 
 def _share_by(rows: Sequence[Workpiece], masses: dict[int, int]) -> str:
@@ -157,18 +176,22 @@ def unload(
     still_going: bool = False,
     bagged: bool = False,
     confirm: bool = False,
+    air_off: bool = False,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Load:
     """Will end a load, post its hours, and end the drying or seasoning of what was in it (unless `still_going`).
     `bagged`: all of it went into tight bags at once.
 
-    A bake, a vacuum or a hold under pressure leaves its step open: three weights, or the mould, end that.
+    A bake, a vacuum or a hold under pressure leaves its step open: three weights, or the mould, end that. `air_off`:
+    the gauge was seen at zero, which is kept as its last reading.
     """
     with transaction.atomic():
         inside = list(
             LoadPlace.objects.filter(load=load, out_at__isnull=True).values_list("account", flat=True)
         )
+        if air_off:
+            equipment.read_gauge(load=load, gauge_pa=0, at=at, by=by, confirm=True, now=now)
         ended = equipment.end_load(
             load=load,
             at=at,

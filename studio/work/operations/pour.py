@@ -31,6 +31,7 @@ from studio.work.operations.prepared import carry_ready
 from studio.work.operations.ready import refuse_unready
 from studio.work.operations.steps import begin_step, end_step
 from studio.work.operations.swirls import ColourIn, SwirlIn, keep_swirl, refuse_bad_swirls
+from studio.work.queries.in_moulds import sheet_hold_s
 
 PPM = 1_000_000
 # A mix that met its parts longer ago than this wasn't walked with, its address was kept.
@@ -132,7 +133,7 @@ def pour(
             poured_b_mg=poured_b_mg,
             colour_words=colour_words,
             load=load,
-            demould_not_before=_after(at, system.demould_s),
+            demould_not_before=_after(at, sheet_hold_s(system, at)),
             full_cure_at=_after(at, system.full_cure_s),
             entry_id=posted.entry_id,
             off_ratio_words=off_ratio_words,

@@ -2,6 +2,7 @@
 
 from studio.work.queries.cost import CostLine, CostRow, CostTable, cost_table, still_to_come
 from studio.work.queries.drying import DRYING, Drying, drying
+from studio.work.queries.in_moulds import fits_pot, held_until, hold_words, in_moulds
 from studio.work.queries.lists import (
     candidates_for_lost_number,
     losses_to_look_after,
@@ -28,6 +29,7 @@ from studio.work.queries.page import (
     weighings,
     workpiece,
 )
+from studio.work.queries.pour_clocks import ClockWanted
 from studio.work.queries.poured import PourUnderWay, pour_page, pours_under_way
 from studio.work.queries.pouring import FillPlan, FillWanted, PourPlan, SwirlWanted, plan_pour
 from studio.work.queries.prepared import Prepared, prepared
@@ -40,6 +42,7 @@ __all__ = [
     "Drying",
     "drying",
     "BenchWait",
+    "ClockWanted",
     "LossPage",
     "clock_run",
     "lost_numbers",
@@ -63,6 +66,10 @@ __all__ = [
     "SwirlWanted",
     "candidates_for_lost_number",
     "cost_table",
+    "fits_pot",
+    "held_until",
+    "hold_words",
+    "in_moulds",
     "losses_to_look_after",
     "not_brushed",
     "mould_pours",

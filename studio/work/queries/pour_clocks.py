@@ -1,11 +1,14 @@
 """The cups a mix is made in, and the clock that runs in each."""
 
 from contextlib import suppress
+from dataclasses import dataclass
 from datetime import date
 
 from studio.craft.buckets import buckets
 from studio.craft.costing import split
-from studio.craft.pour_clock import Known, WorkTime, pour_clock, work_time
+from studio.craft.pour_clock import Known, WorkTime, pour_clock, vacuum_cup_mm3, work_time
+from studio.equipment.models import Machine, MachineKind
+from studio.equipment.pot_check import fill_times
 from studio.fields.quantity import show
 from studio.people import settings as studio_settings
 from studio.stores.models import ResinSystem
@@ -46,16 +49,64 @@ def _scale_takes(total_mg: int, colour_mg: int) -> int | None:
     return most * total_mg // (total_mg + colour_mg) if most else None
 
 
-def find_clock(system: ResinSystem, cups: tuple[Cup, ...], on: date, resin_mdegc: int | None) -> Clock | None:
-    """The clock of the fullest cup; None where the sheet gives no work time or nothing is mixed."""
+@dataclass(frozen=True)
+class ClockWanted:
+    """What a plan says of its clock. `pot`: the key of the one it goes into, 0 for none, None where nobody said: then
+    the slowest counts. `degas_s` how long it stands under vacuum in its cup, `degas_cup_mm3` how big that cup is."""
+
+    pot: int | None = None
+    degas_s: int = 0
+    degas_cup_mm3: int | None = None
+
+
+def find_clock(
+    system: ResinSystem,
+    cups: tuple[Cup, ...],
+    on: date,
+    resin_mdegc: int | None,
+    kgm3: int = 0,
+    wanted: ClockWanted = ClockWanted(),  # noqa: B008  frozen
+) -> Clock | None:
+    """The clock of the fullest cup; None where the sheet gives no work time or nothing is mixed. Four queries."""
     if not cups or not system.work_time_s:
         return None
     mass = max(cup.mixed_mg for cup in cups)
     warmth = resin_mdegc if resin_mdegc is not None else studio_settings.known("shop_temperature_mdegc", on)
     time = _time(system, warmth, mass)
-    hands, fill = studio_settings.value("pour_hands_s"), studio_settings.known("pot_fill_s")
-    clock = pour_clock(time, mixing_s=hands, pouring_s=0, fill_s=fill or 0)
-    return Clock(mass, time, clock, hands, fill)
+    hands, (fill, whose) = studio_settings.value("pour_hands_s"), _fill(wanted.pot, on)
+    clock = pour_clock(time, mixing_s=hands, pouring_s=0, fill_s=fill or 0, degas_s=wanted.degas_s)
+    least = vacuum_cup_mm3(degassed_mm3(mass, kgm3)) if wanted.degas_s and kgm3 else None
+    return Clock(mass, time, clock, hands, fill, whose, wanted.degas_s, least)
+
+
+def degassed_mm3(mass_mg: int, kgm3: int) -> int:
+    """How much room a cup's resin takes, rounded up."""
+    return max(1, -(-mass_mg * 1000 // kgm3))
+
+
+def refuse_small_cup(clock: Clock | None, wanted: ClockWanted) -> list[str]:
+    """A cup that would foam over under vacuum, with what would do."""
+    if clock is None or not clock.degas_cup_mm3 or not wanted.degas_cup_mm3:
+        return []
+    if wanted.degas_cup_mm3 >= clock.degas_cup_mm3:
+        return []
+    return [
+        f"A cup of {show(wanted.degas_cup_mm3, 'volume')} is more than a quarter full with "
+        f"{show(clock.mass_mg, 'mass')}: it would foam over under vacuum. Take one of "
+        f"{show(clock.degas_cup_mm3, 'volume')} or more, or degas less at a time."
+    ]
+
+
+def _fill(pot: int | None, on: date) -> tuple[int | None, str]:
+    """How long the pot takes, and whose figure that is; the slowest pot where none was named."""
+    if pot == 0:
+        return None, ""
+    rows = [row for row in Machine.objects.in_use().of_kind(MachineKind.PRESSURE_POT) if pot in (None, row.pk)]
+    found = max(fill_times(rows, on).values(), key=lambda one: one.seconds, default=None)
+    if found is not None:
+        return found.seconds, found.whose
+    told = studio_settings.known("pot_fill_s")
+    return told, "by your settings" if told else ""
 
 
 def _time(system: ResinSystem, warmth: int | None, mass_mg: int) -> WorkTime:
@@ -86,11 +137,12 @@ def clock_cautions(clock: Clock | None) -> list[str]:
     """What the clock has against the plan, before anything is mixed."""
     if clock is None or not clock.clock.short_s:
         return []
-    limit = clock.time.at_most_s or 0
+    limit, hands = clock.time.at_most_s or 0, show(clock.hands_s, "duration")
     pot = f" and {show(clock.fill_s, 'duration')} until the pot is at pressure" if clock.fill_s else ""
+    air = f", {show(clock.degas_s, 'duration')} under vacuum" if clock.degas_s else ""
     least = "at most " if clock.time.seconds is None else ""
     return [
         f"It can't be poured in time like that: {show(clock.mass_mg, 'mass')} in one cup can be worked for {least}"
-        f"{show(limit, 'duration')}; you need {show(clock.hands_s, 'duration')} for stirring, pouring and lid{pot}."
+        f"{show(limit, 'duration')}; you need {hands} for stirring, pouring and lid{air}{pot}."
         " Mix less at a time, or cool the resin."
     ]

@@ -132,13 +132,18 @@ class SwirlPlan:
 
 @dataclass(frozen=True)
 class Clock:
-    """The work time for the mass in one cup, and by when the lid must be shut. `pot`: the fill time is known."""
+    """The work time for the mass in one cup, and by when the lid must be shut. `fill_s`: how long the pot takes, None
+    where nobody knows, and whose figure that is; `degas_s`: how long of it the cup is degassed, in a cup of
+    `degas_cup_mm3` at least."""
 
     mass_mg: int
     time: WorkTime
     clock: PourClock
     hands_s: int
     fill_s: int | None
+    fill_whose: str = ""
+    degas_s: int = 0
+    degas_cup_mm3: int | None = None
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from studio.people import settings as studio_settings
 from studio.stores import queries as stores
 from studio.stores.models import Material, ResinSystem
 from studio.work.queries.pour_allowed import allowed
-from studio.work.queries.pour_clocks import clock_cautions, find_clock, find_cups
+from studio.work.queries.pour_clocks import ClockWanted, clock_cautions, find_clock, find_cups, refuse_small_cup
 from studio.work.queries.pour_parts import FillPlan, FillWanted, Holding, PourPlan, RoomFound, SwirlWanted
 from studio.work.queries.pour_rooms import fill_lift, find_room, seen
 from studio.work.queries.pour_swirls import find_swirls, find_window, swirl_cautions
@@ -36,6 +36,7 @@ def plan_pour(
     swirls: Sequence[SwirlWanted] = (),
     mixed_at: datetime | None = None,
     judge_wood: bool = True,
+    clock_wanted: ClockWanted = ClockWanted(),  # noqa: B008  frozen
 ) -> PourPlan:
     """Will reckon the grams of Part A, Part B and colour for these moulds with this wood in them.
 
@@ -45,7 +46,7 @@ def plan_pour(
     shop's). Nothing is stored. What makes it impossible stands in `refusals`.
     Wood is judged as it was at `mixed_at`, where the parts have met already; not at all without `judge_wood`: a pour
     that is only typed in is judged when it is booked, as it was then.
-    Eighteen queries at most, and the studio's answers.
+    Twenty-one queries at most, and the studio's answers.
     Source: geometry; mass is volume times density; `craft.room`, `craft.allowance`, `craft.pour_clock`.
     """
     refusals: list[str] = []
@@ -73,8 +74,9 @@ def plan_pour(
         cautions += _too_deep(system, depth)
     if judge_wood:
         _wood(rooms, min(at, mixed_at or at), refusals, cautions)
-    clock = find_clock(system, cups, on, resin_mdegc)
+    clock = find_clock(system, cups, on, resin_mdegc, kgm3 or 0, clock_wanted)
     cautions += clock_cautions(clock)
+    refusals += refuse_small_cup(clock, clock_wanted)
     taken = find_swirls(system, swirls, total_mg, colour_mg, steps, refusals)
     window = find_window(clock) if taken else None
     cautions += swirl_cautions(taken, window)
