@@ -1,13 +1,29 @@
 """The worked numbers of the help page, worked out again from the functions that the screens use."""
 
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
 import pytest
 from django.template.loader import render_to_string
 
-from studio.craft import cast, costing, mix, moisture, pressure, pricing, yields
+from studio.craft import (
+    allowance,
+    cast,
+    costing,
+    finishing,
+    lift,
+    mix,
+    moisture,
+    pressure,
+    pricing,
+    room,
+    swirl,
+    turning,
+    upkeep,
+    yields,
+)
 from tests.web.pages import tables
 
 MICRO = 1_000_000
@@ -59,6 +75,51 @@ def _work_time(says: str, at: str, shop: str) -> str:
     return f"{mix.work_time_s(int(says) * 60, int(at) * 1000, int(shop) * 1000) / 60:.0f}"
 
 
+KNOWN_BY = {
+    "its wood": {"species_kgm3": 500}, "its wood, burr": {"species_kgm3": 500, "burr": True},
+    "its own density": {"own_kgm3": 500}, "a bucket": {"bucket_mm3": 1_000_000},
+}  # fmt: skip
+
+
+def _give(holds: str, wood: str, dense: str, by: str) -> tuple[str, str]:
+    assert dense == "500"
+    blank = room.Wood("41/3", int(wood) * 1000, **KNOWN_BY[by])
+    found = room.resin_room(mould_mm3=int(holds) * 1000, woods=[blank])
+    return f"{found.mm3 / 1000:.0f}", f"{room.give_or_take(found.spread_mm3) / 1000:.0f}"
+
+
+def _lift(wood: str, dense: str, resin: str) -> str:
+    return f"{lift.lift_mg(int(wood) * 1000, int(dense), int(resin)) / 1000:.0f}"
+
+
+def _learned(short: str, given: str, took: str) -> tuple[str, str]:
+    enough = allowance.enough_share(float(short), 1)
+    pasts = [allowance.Past(100_000, int(one) * 1000) for one in numbers(took)]
+    found = allowance.allowance(pasts, enough=enough, given_ppm=ppm(given))
+    return f"{enough * 100:.0f}", f"{found.ppm / 10_000:.1f}"
+
+
+def _window(worked: str, fills: str) -> tuple[str, str]:
+    found = swirl.swirl_window(int(worked) * 60, int(fills) * 60)
+    return f"{found.from_s / 60:.0f}", f"{found.until_s / 60:.0f}"
+
+
+RUNS = {"runs true": "true", "not round yet": "rough", "heavy on one side": "off"}
+
+
+def _lathe(across: str, runs: str, plate: str) -> str:
+    return str(turning.top_rpm(int(across) * 1000, balance=RUNS[runs], plate_rpm=int(plate)))
+
+
+def _due(every: str, after: str, days: str, ran: str) -> str:
+    began = datetime(2026, 3, 2, 8, tzinfo=UTC)
+    found = upkeep.due(
+        since=began, now=began + timedelta(days=int(days)), every_s=int(every) * 86_400, run_s=int(after) * 3600,
+        ran_s=int(ran) * 3600,
+    )  # fmt: skip
+    return "yes" if found.now else "no"
+
+
 def _loaded(costs: str, shares: str) -> tuple[str, str]:
     each = [Fraction(share) / 100 for share in numbers(shares)]
     spent = [micro(cost) for cost in numbers(costs)]
@@ -95,6 +156,11 @@ def _bubble(bar: str, height: str) -> str:
     return f"{pressure.bubble_diameter_ratio(float(bar) * 100, float(height)) * 100:.0f}"
 
 
+def _coat(shape: str, across: str, high: str, spread: str) -> tuple[str, str]:
+    surface = finishing.surface_mm2(shape, int(across) * 1000, int(across) * 1000, int(high) * 1000)  # type: ignore[arg-type]
+    return f"{surface / 100:.0f}", f"{finishing.coat_mg(surface, int(spread) * 1000) / 1000:.1f}"
+
+
 # Table: (how many cells of a row are given, what the rest must come to).
 WORKED: dict[str, tuple[int, Callable[..., str | tuple[str, ...]]]] = {
     "moisture": (2, lambda wet, dry: f"{moisture.moisture_content(float(wet), float(dry)):.1f}"),
@@ -110,9 +176,16 @@ WORKED: dict[str, tuple[int, Callable[..., str | tuple[str, ...]]]] = {
     "overshoot": (3, lambda a, b, went: str(mix.after_overshoot((a, b), went, 0)[1])),
     "volume": (4, _volume),
     "cast": (6, _cast),
+    "give-or-take": (4, _give),
+    "lift": (3, _lift),
+    "allowance-learned": (3, _learned),
+    "swirl-window": (2, _window),
     "work-time": (3, _work_time),
     "bubble": (2, _bubble),
     "lid": (2, lambda bar, mm: f"{pressure.lid_force_n(float(bar) * 100, float(mm)) / 1000:.1f}"),
+    "lathe-speed": (3, _lathe),
+    "upkeep-due": (4, _due),
+    "coat": (4, _coat),
     "split": (2, _split),
     "draw": (3, _draw),
     "loaded": (2, _loaded),
