@@ -15,7 +15,7 @@ from django.db.models import Max
 
 from studio.commissions.models import Commission, CommissionEvent
 from studio.config.bench import grow
-from studio.equipment.models import LoadPlace
+from studio.equipment.models import LoadPlace, Upkeep, UpkeepDone
 from studio.ledger import operations as ledger
 from studio.ledger.accounts import Account, Component, Kind, pool
 from studio.ledger.journal import BooksClosed, Entry, Line
@@ -30,6 +30,7 @@ from studio.work.models import (
     ClockShare,
     Descent,
     LossPicture,
+    Mount,
     PourColorant,
     PourFill,
     StabilizingItem,
@@ -201,6 +202,7 @@ class Many:
         """All that one workpiece can have much of."""
         small, its = self.small, {"workpiece": piece}
         self.again(Weighing(mass_mg=GRAM, condition="oven", **its), at=moment)
+        self.again(Mount(how="tenon", across_um=200_000, **its, **self.did))
         self.again(Step(code="season", state="done", position=2, **its), attempt=lambda number: number + 1)
         self.again(WorkpiecePicture(**its, **self.did), picture=each(self.pictures))
         self.again(Descent(child=piece, how="join", share_ppm=0, at=day(2)), parent=each(self.lying))
@@ -226,6 +228,10 @@ class Many:
         pours = self.again(small.pour, demoulded_at=None)
         self.again(PourFill(planned_mg=GRAM, share_mg=GRAM), pour=each(pours), casting=each(inside))
         self.again(StabilizingItem(stabilizing=small.stabilizing, dry_mg=GRAM), workpiece=lying)
+        wants = Upkeep(every_s=86_400, run_s=3600, began_at=day(2))
+        self.again(wants, machine=small.oven, what=named("Grease bearing "))
+        self.again(wants, machine=each(ovens), what="Grease the bearing")
+        self.again(UpkeepDone(upkeep=small.oven.upkeep.first(), words="as it was", **self.did))
         run = ClockRun(code="sand", started_at=day(25))
         self.again(ClockShare(), run=each(self.again(run, person=each(self.people))), workpiece=lying)
         self.again(UsualMinutes(code="sand", seconds=60), person=each(self.people))
