@@ -37,3 +37,7 @@ class OutOfTime(Refused):
 
 class FinishTrouble(Refused):
     """A finish that can't be gone on with as asked, or one that wants to be thought about first."""
+
+
+class MountTrouble(Refused):
+    """A figure of a mount that can't be right."""
