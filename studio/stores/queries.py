@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q
-
 from studio.craft.waits import Wait
 from studio.ledger.accounts import Component, Measure
 from studio.ledger.operations import Draw
@@ -17,13 +15,9 @@ from studio.stores.models import (
     COMPONENT_OF,
     Batch,
     Bath,
-    Count,
-    Filling,
-    LateBill,
     Material,
     MaterialKind,
     ResinSystem,
-    WriteOff,
 )
 from studio.stores.planning import FromBatch, in_order, plan, stock_of
 
@@ -251,44 +245,6 @@ def batch(pk: int, *, costs: bool = True) -> Batch | None:
     if not costs:
         rows = rows.defer("account__value_micro", "paid_micro", "carriage_micro", "late_micro")
     return rows.filter(pk=pk).first()
-
-
-@dataclass(frozen=True)
-class Happening:
-    """Something that was done to a material, for its page. Value is None where costs weren't asked for."""
-
-    what: str
-    at: datetime
-    by: object
-    amount: int | None
-    value_micro: int | None
-    entry_id: int | None
-    words: str
-
-
-def happenings(material: Material, *, costs: bool = True) -> list[Happening]:
-    """Counts, write-offs, fillings of baths and bills since of a material, newest first. Four queries.
-
-    Without `costs` no bill and no value is read.
-    """
-    found: list[Happening] = []
-
-    def add(what: str, row: Count | WriteOff | LateBill | Filling, amount: int | None, words: str = "") -> None:
-        value = row.value_micro if costs else None
-        found.append(Happening(what, row.at, row.by, amount, value, row.entry_id, words))
-
-    unread = () if costs else ("value_micro",)
-    for count in Count.objects.filter(material=material).select_related("by").defer(*unread):
-        add("counted", count, count.counted_amount - count.was_amount)
-    gone = WriteOff.objects.filter(Q(batch__material=material) | Q(bath__material=material))
-    for off in gone.select_related("by").defer(*unread):
-        add("written off", off, -off.amount, off.words or off.get_why_display())
-    for filling in Filling.objects.filter(bath__material=material).select_related("by").defer(*unread):
-        add("into the bath", filling, -filling.amount)
-    bills = LateBill.objects.filter(batch__material=material).select_related("by")
-    for bill in bills if costs else ():
-        add("price put right" if bill.price_put_right else "bill since", bill, None, bill.what)
-    return sorted(found, key=lambda row: row.at, reverse=True)
 
 
 def plan_draw(

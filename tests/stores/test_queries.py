@@ -7,6 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from studio.craft.waits import in_walking_order
 from studio.ledger.accounts import Account, Commodity, Component, Kind, Measure
 from studio.stores import operations, queries
+from studio.stores.happenings import happenings
 from studio.stores.models import Batch, Bath, Count, Material, MaterialKind, ResinSystem, WhyGone
 
 from .conftest import AT, COIN, GRAM, day
@@ -147,7 +148,7 @@ def test_a_materials_page_tells_what_was_done_to_it_newest_first(owner, resin, b
     operations.count(batch=batch, really_there=90 * GRAM, at=day(1), by=owner)
     operations.write_off(batch=batch, amount=GRAM, why=WhyGone.SPILT, at=day(2), by=owner)
     operations.add_late_bill(batch=batch, value_micro=COIN, what="duty", at=day(3), by=owner)
-    told = queries.happenings(resin)
+    told = happenings(resin)
     assert [(row.what, row.amount) for row in told] == [
         ("bill since", None),
         ("written off", -GRAM),
@@ -155,7 +156,7 @@ def test_a_materials_page_tells_what_was_done_to_it_newest_first(owner, resin, b
     ]
     assert [row.by for row in told] == [owner] * 3
     with CaptureQueriesContext(connection) as seen:
-        without = queries.happenings(resin, costs=False)
+        without = happenings(resin, costs=False)
     assert not [query for query in seen.captured_queries if "value_micro" in query["sql"]]
     assert [row.what for row in without] == ["written off", "counted"]
     assert {row.value_micro for row in without} == {None}
@@ -244,7 +245,7 @@ def test_every_list_takes_as_many_queries_at_1000_rows_as_at_10(owner, resin, bu
             "shortages": lambda: queries.shortages(ON),
             "waits": lambda: queries.waits(day(10)),
             "names": queries.names_of_commodities,
-            "happenings": lambda: [str(row.by) for row in queries.happenings(material)],
+            "happenings": lambda: [str(row.by) for row in happenings(material)],
         }
         counted = {}
         for name, ask in asked.items():

@@ -1,5 +1,6 @@
 """Through the bath on screen: dry, drained, baked, and what the wood drank."""
 
+import re
 from types import SimpleNamespace
 
 import pytest
@@ -78,6 +79,9 @@ def test_the_bath_gives_what_the_wood_kept_and_the_share_stands_beside_its_bound
     # every hollow of wood of 500 kg/m³: (1 - 0.5 / 1.54) · 1.05 / 0.5 = 141.8 %
     assert "400 g, 50 % 142 % at most" in text(answer)
     assert shop.blanks[0].steps.get(code="stabilize").state == StepState.DONE
+    through = text(desk.get(reverse("bath", args=[shop.bath.pk])))
+    assert re.search(r"What went through it (workpiece )?41/1 (workpiece )?41/2", through)
+    assert "In it now" not in through
 
 
 def test_more_than_there_is_room_for_is_asked_about(desk, shop, run):

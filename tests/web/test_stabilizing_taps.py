@@ -6,10 +6,12 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from studio.equipment import operations as equipment
 from studio.people import operations as people
 from studio.stores import operations as stores
+from studio.work import operations as work
 from studio.work.models import Stabilizing
-from tests.web.shop import DAY, GRAM, TRAPS, key_of, send, text
+from tests.web.shop import DAY, GRAM, HOUR, TRAPS, key_of, send, text
 from tests.web.test_stabilizing_pages import desk, page, run, shop
 
 __all__ = ["desk", "run", "shop"]
@@ -40,6 +42,31 @@ def test_a_weak_vacuum_is_told(desk, shop, run):
     people.set_setting(key="altitude_m", value=0, by=shop.owner, at=shop.began, from_on=shop.began.date())
     tap(desk, run, "under")
     assert "look for a leak" in text(tap(desk, run, "vacuum", {"gauge_pa": "0.75 bar"}))
+
+
+def test_under_vacuum_the_page_counts_and_shows_the_chamber_they_lie_in(desk, shop, run):
+    back_by(run, 2)
+    assert "Into the vacuum chamber" in page(desk, run)
+    chamber = equipment.add_machine(kind="vacuum_chamber", name="The glass bell", by=shop.owner, at=shop.began)
+    work.load_up(
+        machine=chamber, workpieces=shop.blanks[:2], purpose="vacuum", at=timezone.now() - HOUR, by=shop.owner
+    )
+    said = page(desk, run)
+    assert "See The glass bell" in said and "Into the vacuum chamber" not in said
+    assert "of vacuum so far" not in said
+    Stabilizing.objects.update(under_at=timezone.now() - 2 * HOUR, vacuum_at=timezone.now() - HOUR)
+    said = page(desk, run)
+    assert "They stopped" in said and "1 h of vacuum so far" in said
+    assert said.index("Only a chamber made for it") < said.index("Weighted under")
+
+
+@pytest.mark.parametrize(
+    ("factor", "words"),
+    [(1_000_000, "as long again as the vacuum took"), (2_000_000, "200 % of the time the vacuum took")],
+)
+def test_how_long_it_soaks_is_said_as_the_studio_set_it(desk, shop, run, factor, words):
+    people.set_setting(key="soak_factor_ppm", value=factor, by=shop.owner, at=timezone.now())
+    assert f"{words}, once the bubbles stop" in page(desk, run)
 
 
 def test_out_of_order_is_asked_and_the_tick_carries_it_out(desk, run):

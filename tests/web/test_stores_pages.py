@@ -1,5 +1,6 @@
 """The stores on screen: what is there, what it makes, and who sees what it cost."""
 
+import re
 from types import SimpleNamespace
 
 import pytest
@@ -250,6 +251,10 @@ def test_a_bath_is_started_filled_counted_and_emptied(desk, shop):
     send(desk, reverse("bath_fill", args=[bath.pk]), {"amount": "500"})
     answer = send(desk, reverse("bath_count", args=[bath.pk]), {"really_there": "480"})
     assert "20 g went in drips and vapour" in text(answer)
+    page = text(desk.get(reverse("bath", args=[bath.pk])))
+    assert re.search(r"What was done to it .* counted −20 g .* poured in \+500 g", page)
+    another = text(desk.get(reverse("bath", args=[shop.bath.pk])))
+    assert "poured in +2000 g" in another and "500 g" not in another and "counted" not in another
     send(desk, reverse("bath_throw_away", args=[bath.pk]), {"why": "set"})
     send(desk, reverse("bath_close", args=[bath.pk]), {})
     bath.refresh_from_db()

@@ -13,6 +13,7 @@ from studio.people import roles
 from studio.people import settings as answers
 from studio.stores import operations, queries
 from studio.stores.errors import amount_words
+from studio.stores.happenings import bath_happenings
 from studio.stores.models import Bath, Material, MaterialKind, WhyGone
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import DayField, StudioForm, Typed
@@ -20,6 +21,7 @@ from studio.web.screens.material import said
 from studio.web.screens.soak_words import bath_notes
 from studio.web.screens.stores_short import OffersCount
 from studio.work import queries as work
+from studio.work.queries.soaking import been_through
 
 
 def the_bath(pk: int, *, costs: bool = True) -> Bath:
@@ -37,8 +39,9 @@ class BathPage(Reading):
             "bath": bath,
             "material": bath.material,
             "left": bath.account.amount,
-            "happenings": queries.happenings(bath.material, costs=costs)[:30],
+            "happenings": bath_happenings(bath, costs=costs)[:30],
             "runs": [run for run in work.open_stabilizings() if run.bath_id == bath.pk],
+            "through": been_through(bath.pk),
             "costs": costs,
             "notes": [] if bath.closed_on else bath_notes(bath, answers.local_date(timezone.now())),
             "may": {right: roles.allowed(request.user, right) for right in ("stores", "count", "bench")},

@@ -17,6 +17,7 @@ from studio.people import settings as answers
 from studio.people.models import Supplier
 from studio.stores import operations, queries
 from studio.stores.errors import amount_words
+from studio.stores.happenings import happenings
 from studio.stores.models import Batch, Material
 from studio.web.deeds import Deed, Reading
 from studio.web.forms import StudioForm, Typed
@@ -52,7 +53,7 @@ class MaterialPage(Reading):
             "mind": to_mind(row),
             "batches": queries.batches(row.material, on, emptied=True, costs=costs) if emptied else row.batches,
             "emptied": emptied,
-            "happenings": queries.happenings(row.material, costs=costs)[:50],
+            "happenings": happenings(row.material, costs=costs)[:50],
             **came_and_went(request, row.material, costs),
             "costs": costs,
             "may": _may(request),

@@ -27,6 +27,7 @@ WHY = {
     "never": "you never do with this wood",
     "sound": "it is sound, neither light nor dense",
 }
+AS_LONG = 1_000_000
 CRACKS = "Its cracks are filled by casting, not by thin resin."
 
 
@@ -62,6 +63,7 @@ class Line:
     url: str = ""
     press: str = ""
     back: str = ""
+    since: datetime | None = None
 
 
 def order(page: SoakingPage, now: datetime) -> list[Line]:
@@ -96,6 +98,7 @@ def order(page: SoakingPage, now: datetime) -> list[Line]:
                 links.to("stabilizing_note", run.pk, name) if tap and open_ else url if open_ else "",
                 press if open_ else "",
                 back,
+                run.vacuum_at if name == "bubbles" == ahead and not done else None,
             )  # fmt: skip
         )
     return found
@@ -111,10 +114,18 @@ def _bubbling(run: Stabilizing) -> str:
 def _soaking(page: SoakingPage, now: datetime) -> str:
     until, run = page.soaked_by, page.run
     if until is None:
-        return "as long again as the vacuum took, once the bubbles stop" if run.drained_at is None else ""
+        return f"{soak_words()}, once the bubbles stop" if run.drained_at is None else ""
     if run.drained_at is not None:
         return "long enough" if run.drained_at >= until else "lifted out earlier"
     return f"not before {when(until, now, clock=True)}" if until > now else f"long enough since {when(until, now)}"
+
+
+def soak_words() -> str:
+    """As long again as the vacuum took, or whatever share of it this studio soaks."""
+    factor = answers.value("soak_factor_ppm")
+    if factor == AS_LONG:
+        return "as long again as the vacuum took"
+    return f"{show(factor, 'share')} of the time the vacuum took"
 
 
 def loss_words(run: Stabilizing, kept_mg: int) -> str:

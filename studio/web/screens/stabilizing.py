@@ -160,7 +160,9 @@ class StabilizingPage(Reading):
         alive = [one.item.workpiece for one in found.pieces if one.item.workpiece.closed_at is None]
         inside = equipment.inside_now(piece.account_id for piece in alive)
         now = timezone.now()
-        into = "&".join(f"workpiece={piece.pk}" for piece in alive)
+        # what lies in a machine goes into no other: the machine is named instead
+        out = [piece for piece in alive if piece.account_id not in inside]
+        into = "&".join(f"workpiece={piece.pk}" for piece in out)
         context = {
             "order": order(found, now),
             "unbrushed": [piece for piece in found.unbrushed if piece.closed_at is None],
@@ -173,6 +175,7 @@ class StabilizingPage(Reading):
             "alive": alive,
             "too_much": [one for one in found.pieces if one.too_much],
             "into": into,
+            "loads": list({place.load_id: place.load for place in inside.values()}.values()),
             "may_bench": roles.allowed(request.user, "bench"),
             "costs": roles.allowed(request.user, "see_costs"),
             "section": "stores",

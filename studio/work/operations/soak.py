@@ -133,9 +133,10 @@ def ask_too_early(run: Stabilizing, at: datetime) -> None:
         )
     until = soaked_by(run)
     if until is not None and at < until:
+        share = show(answers.value("soak_factor_ppm"), "share")
         left = show(max(round((until - at).total_seconds() / 60), 1) * 60, "duration")
         raise BathTrouble(
-            f"Resin goes in after the bubbles: they want {left} more, as long again as the vacuum took by your "
+            f"Resin goes in after the bubbles: they want {left} more, {share} of the time the vacuum took by your "
             "setting. If that is enough, say so.",
             code="sure",
         )

@@ -10,7 +10,7 @@ from studio.craft import moisture, soak
 from studio.wood.models import Waxed
 from studio.work.models import RoomReading, Stabilizing, StabilizingItem, StepCode, Weighing, Workpiece
 from studio.work.operations.soak import soaked_by
-from studio.work.queries.lists import ready_for
+from studio.work.queries.lists import in_the_bath, ready_for
 
 PPM = 1_000_000
 # Where a sheet gives no density: methacrylates of this kind lie near 1.05. *Common practice, no source.*
@@ -139,6 +139,12 @@ def ready_to_soak() -> list[Dry]:
             )
         )
     return found
+
+
+def been_through(bath_pk: int, most: int = 6) -> list[Stabilizing]:
+    """The last finished loads of a bath with what lay in them, newest first. Two queries, no money."""
+    rows = Stabilizing.objects.filter(bath=bath_pk, ended_at__isnull=False).prefetch_related(in_the_bath())
+    return list(rows.order_by("-ended_at", "-pk")[:most])
 
 
 def _runs(rows: QuerySet[Stabilizing]) -> QuerySet[Stabilizing]:
