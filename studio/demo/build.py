@@ -6,7 +6,7 @@ from random import Random
 
 from django.db import transaction
 
-from studio.demo import books, drying, events, finished, lathe, lumps, orders, pours, sales
+from studio.demo import books, drying, events, finished, lathe, lumps, machines_kept, orders, pours, sales
 from studio.demo.days import Calendar, Over, works
 from studio.demo.opening import add_galleries, open_shop
 from studio.demo.shop import Shop
@@ -57,6 +57,7 @@ def _day(shop: Shop) -> None:
 
 
 def _morning(shop: Shop) -> None:
+    machines_kept.look_after(shop)
     books.bills(shop)
     if not shop.number:
         books.first_orders(shop)

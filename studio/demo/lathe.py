@@ -5,6 +5,7 @@ from datetime import datetime, timedelta
 from studio.demo.books import use
 from studio.demo.losses import breaks
 from studio.demo.lumps import maker
+from studio.demo.machines_kept import hold
 from studio.demo.pours import cured
 from studio.demo.shop import Job, Shop, minutes
 from studio.demo.story import GRAM
@@ -28,6 +29,7 @@ def rough(shop: Shop) -> None:
         return
     job = shop.bench.to_rough[0]
     person = shop.users["tam"]
+    hold(shop, job, person, StepCode.ROUGH, shop.at(13, 5))
     _by_the_clock(shop, job, person, StepCode.ROUGH, shop.at(13, 5), shop.between(18, 30))
     at = shop.at(13, 45)
     work.end_step(workpiece=job.row, code=StepCode.ROUGH, at=at, person=person)
@@ -58,6 +60,7 @@ def turn(shop: Shop, who: str, hour: int, minute: int) -> None:
     left = job.turn_min
     now_min = left if left <= LONGEST_MIN else left * 3 // 5
     shop.at(hour + (minute + now_min + 20) // 60, (minute + now_min + 20) % 60)
+    hold(shop, job, person, StepCode.TURN, at)
     stopped = _by_the_clock(shop, job, person, StepCode.TURN, at, now_min)
     if now_min < left:
         job.turn_min, job.second_half = left - now_min, True
@@ -83,6 +86,7 @@ def _by_the_clock(shop: Shop, job: Job, person: User, code: str, at: datetime, c
 
 def half_the_jar(shop: Shop, job: Job) -> None:
     """The ordered jar is begun and not ready: two hours and ten minutes of it are done."""
+    hold(shop, job, shop.owner, StepCode.TURN, shop.at(9, 40))
     _by_the_clock(shop, job, shop.owner, StepCode.TURN, shop.at(9, 40), JAR_HALF_MIN)
 
 

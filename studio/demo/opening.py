@@ -6,6 +6,7 @@ from random import Random
 from typing import Any
 
 from studio.demo.days import Calendar, moment
+from studio.demo.machines_kept import begin_diaries
 from studio.demo.shop import Shop
 from studio.demo.story import DAY_S, GRAM, HOUR_S, MM, MONEY, PER_CENT, PSI_PA, Story
 from studio.equipment import operations as equipment
@@ -47,6 +48,7 @@ def open_shop(story: Story, calendar: Calendar, rng: Random) -> Shop:
         fates=list(story.fates),
     )
     shop.begin(calendar.start)
+    begin_diaries(shop, at)
     return shop
 
 
@@ -139,8 +141,7 @@ def _species(story: Story, owner: User, at: datetime) -> dict[str, Species]:
 
 def _machine(row: dict[str, Any], owner: User, at: datetime) -> Machine:
     figures: dict[str, Any] = {f"inside_{side}_um": mm * MM for side, mm in row.get("inside_mm", {}).items()}
-    if "power_w" in row:
-        figures["power_w"] = row["power_w"]
+    figures |= {key: row[key] for key in ("power_w", "highest_rpm") if key in row}
     if "highest_c" in row:
         figures["highest_mdegc"] = row["highest_c"] * DEGREE
     if "certified_psi" in row:
