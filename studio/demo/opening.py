@@ -20,6 +20,7 @@ from studio.wood import operations as wood
 from studio.wood.models import Species
 
 DEGREE = 1000
+LITRE_MM3 = 1_000_000
 
 
 def open_shop(story: Story, calendar: Calendar, rng: Random) -> Shop:
@@ -153,6 +154,8 @@ def _machine(row: dict[str, Any], owner: User, at: datetime) -> Machine:
             "last_inspected_on": inspected,
             "inspect_by": inspected + timedelta(days=730),
         }
+    if "air_l_min" in row:
+        figures["delivery_mm3_s"] = row["air_l_min"] * LITRE_MM3 // 60
     if "step_g" in row:
         figures["step_mg"] = row["step_g"] * GRAM
     return equipment.add_machine(
@@ -168,6 +171,7 @@ def _machine(row: dict[str, Any], owner: User, at: datetime) -> Machine:
 
 def _mould(row: dict[str, Any], owner: User, at: datetime) -> Mould:
     figures = {f"{side}_um": mm * MM for side, mm in row["mm"].items()}
+    figures |= {f"outside_{side}_um": mm * MM for side, mm in row.get("outside_mm", {}).items()}
     return equipment.add_mould(name=row["name"], shape=row["shape"], by=owner, at=at, **figures)
 
 

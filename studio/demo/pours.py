@@ -7,6 +7,7 @@ from studio.demo.losses import breaks
 from studio.demo.lumps import maker
 from studio.demo.shop import Job, Shop, minutes
 from studio.demo.story import GRAM, PSI_PA
+from studio.equipment import operations as equipment
 from studio.equipment.models import Purpose
 from studio.stores import operations as stores
 from studio.work import operations as work
@@ -15,6 +16,8 @@ from studio.work.queries import FillWanted, PourPlan, plan_pour
 
 GAUGE_PA = 60 * PSI_PA
 UNDER_PRESSURE = timedelta(hours=15)
+# From the lid shut to the gauge at pressure.
+FILLS_IN = {"small": timedelta(seconds=55), "large": timedelta(seconds=160)}
 # How long the last load still stands when the demo is opened.
 STILL_STANDS = timedelta(hours=2, minutes=14)
 POUR_DAYS = (1, 3)
@@ -30,7 +33,7 @@ def open_pots(shop: Shop) -> None:
         load = shop.loads.get(key)
         if load is not None and load.started_at.date() < shop.day:
             at, person = shop.at(8, 10), maker(shop)
-            work.unload(load=load, at=at, by=person, hands_on_s=300, confirm=True, now=at)
+            work.unload(load=load, at=at, by=person, hands_on_s=300, confirm=True, air_off=True, now=at)
             shop.worked(person, 300)
             del shop.loads[key]
 
@@ -90,6 +93,8 @@ def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
         by=person,
         now=at,
     )
+    up = at + FILLS_IN[pot]
+    equipment.read_gauge(load=shop.loads[pot], gauge_pa=GAUGE_PA, at=up, by=person, now=up)
     over = GRAM * 4 if shop.count("pours") == 9 else 0
     poured = work.pour(
         system=shop.resin,

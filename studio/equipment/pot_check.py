@@ -26,11 +26,12 @@ FIRST_LOADS = 60
 
 @dataclass(frozen=True)
 class PotFit:
-    """Whether the moulds go in, in words. `sure`: nothing is left to be tried."""
+    """Whether the moulds go in, in words. `sure`: nothing is left to be tried; `measure`: whose size is wanting."""
 
     ruling: str
     words: tuple[str, ...]
     moulds: tuple[Mould, ...] = ()
+    measure: tuple[Mould, ...] = ()
 
     @property
     def sure(self) -> bool:
@@ -67,7 +68,8 @@ def pot_fit(pot: Machine, moulds: Sequence[Mould]) -> PotFit:
         pot_height_um=pot.inside_height_um,
         clearance_um=LID_CLEARANCE_UM,
     )
-    return PotFit(found.ruling, _words(found, pot, moulds), tuple(moulds))
+    wanting = tuple(one for one in moulds if not outside(one).known) if found.ruling == "unknown" else ()
+    return PotFit(found.ruling, _words(found, pot, moulds), tuple(moulds), wanting)
 
 
 def _words(found: Fit, pot: Machine, moulds: Sequence[Mould]) -> tuple[str, ...]:

@@ -12,6 +12,7 @@ from studio.equipment.models import Load, LoadPlace, Machine, MachineKind, Purpo
 from studio.equipment.operations.loads import PURPOSES
 from studio.fields.forms import moment_or_now
 from studio.fields.quantity import show
+from studio.people import roles
 from studio.people import settings as answers
 from studio.web.deeds import Deed
 from studio.web.forms import StudioForm
@@ -114,6 +115,7 @@ class LoadStart(Deed):
             "machine": self.machine,
             "running": self.row.running,
             "advice": advice,
+            "may_measure": roles.allowed(self.request.user, "equipment"),
             "check": before_the_lid(self.machine, chosen, self.now) if pot else None,
             "heat": heat_facts(self.machine, on),
             "cautions": cautions,

@@ -7,7 +7,7 @@ from typing import Any
 from django import forms
 
 from studio.equipment import queries as equipment
-from studio.equipment.models import Machine, Mould
+from studio.equipment.models import Machine
 from studio.equipment.pot_check import PotFit, pot_fit
 from studio.fields.forms import QuantityField
 from studio.web.forms import Typed
@@ -53,7 +53,6 @@ class PotForPlan:
     pot: Machine
     refused: str
     fit: PotFit | None
-    measure: tuple[Mould, ...]
 
 
 def pots_for(plan: PourPlan, pots: list[Machine], wanted: ClockWanted, on: date) -> list[PotForPlan]:
@@ -65,11 +64,5 @@ def pots_for(plan: PourPlan, pots: list[Machine], wanted: ClockWanted, on: date)
             continue
         refused = " ".join(one.words for one in equipment.pressure_advice(pot, on).refusals)
         fit = pot_fit(pot, moulds) if moulds and not refused else None
-        unknown = fit is not None and fit.ruling == "unknown"
-        found.append(PotForPlan(pot, refused, fit, tuple(m for m in moulds if unknown and not _measured(m))))
+        found.append(PotForPlan(pot, refused, fit))
     return found
-
-
-def _measured(mould: Mould) -> bool:
-    flat = mould.outside_diameter_um or (mould.outside_length_um and mould.outside_width_um)
-    return bool(flat and mould.outside_height_um)

@@ -19,6 +19,7 @@ PPM = 1_000_000
 # The label's figure is for so much, where the sheet doesn't say. *Common practice, no source.*
 LABEL_MASS_MG = 100_000
 LAST_TAPS = 20
+CUP_STEP_MM3 = 10_000
 
 
 def find_cups(
@@ -75,13 +76,14 @@ def find_clock(
     time = _time(system, warmth, mass)
     hands, (fill, whose) = studio_settings.value("pour_hands_s"), _fill(wanted.pot, on)
     clock = pour_clock(time, mixing_s=hands, pouring_s=0, fill_s=fill or 0, degas_s=wanted.degas_s)
-    least = vacuum_cup_mm3(degassed_mm3(mass, kgm3)) if wanted.degas_s and kgm3 else None
+    least = _cup_mm3(mass, kgm3) if wanted.degas_s and kgm3 else None
     return Clock(mass, time, clock, hands, fill, whose, wanted.degas_s, least)
 
 
-def degassed_mm3(mass_mg: int, kgm3: int) -> int:
-    """How much room a cup's resin takes, rounded up."""
-    return max(1, -(-mass_mg * 1000 // kgm3))
+def _cup_mm3(mass_mg: int, kgm3: int) -> int:
+    """The least cup to degas so much in, rounded up as far as anybody reads a cup."""
+    least = vacuum_cup_mm3(max(1, -(-mass_mg * 1000 // kgm3)))
+    return -(-least // CUP_STEP_MM3) * CUP_STEP_MM3
 
 
 def refuse_small_cup(clock: Clock | None, wanted: ClockWanted) -> list[str]:
