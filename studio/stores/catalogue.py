@@ -19,6 +19,7 @@ from studio.stores.models import (
 )
 from studio.stores.typed import above_nothing, choice, words
 
+WARMEST_CURE_MDEGC = 200_000
 DENSITIES = (100, 20_000)
 _MATERIAL_FIGURES = {
     "reorder_level": "a level to reorder at",
@@ -32,6 +33,8 @@ _SHEET_FIGURES = {
     "second_mass_mg": "the weight the second work time is for",
     "demould_s": "a time to the demould",
     "full_cure_s": "a time to full cure",
+    "recoat_to_s": "a time for a second pour",
+    "post_cure_s": "a time in the warm",
     "smallest_mg": "a smallest batch",
     "largest_mg": "a largest batch",
     "max_depth_um": "a largest depth",
@@ -40,6 +43,8 @@ SHEET = (
     *_SHEET_FIGURES,
     "mixed_density_kgm3",
     "work_time_at_mdegc",
+    "recoat_from_s",
+    "post_cure_mdegc",
     "colorant_limit_ppm",
     "ratio_tolerance_ppm",
     "shrink_ppm",
@@ -204,6 +209,10 @@ def _set_system(row: ResinSystem, changes: dict[str, Any]) -> None:
                 raise NotLikeThat("Give a percentage from 0 to 100.", field=field)
         elif field == "work_time_at_mdegc" and value is not None and not 0 <= value <= 100_000:
             raise NotLikeThat("Give the room's warmth that the work time is for.", field=field)
+        elif field == "recoat_from_s" and value is not None and (type(value) is not int or value < 0):
+            raise NotLikeThat("Give a time from 0 on, as the sheet has it.", field=field)
+        elif field == "post_cure_mdegc" and value is not None and not 0 < value <= WARMEST_CURE_MDEGC:
+            raise NotLikeThat("Give the oven's heat for that, from the sheet.", field=field)
         setattr(row, field, value)
     _refuse_parts_that_do_not_fit(row)
 
@@ -220,6 +229,10 @@ def _refuse_parts_that_do_not_fit(row: ResinSystem) -> None:
             )
     if row.smallest_mg and row.largest_mg and row.smallest_mg > row.largest_mg:
         raise NotLikeThat("The smallest batch is above the largest. Put one right.", field="smallest_mg")
+    if row.recoat_from_s and row.recoat_to_s and row.recoat_from_s >= row.recoat_to_s:
+        raise NotLikeThat("A second pour ends before it begins. Put one right.", field="recoat_to_s")
+    if row.post_cure_mdegc is not None and row.post_cure_s is None:
+        raise NotLikeThat("Say for how long it stays in that heat, or leave both empty.", field="post_cure_s")
 
 
 def _density(value: int | None, field: str) -> None:

@@ -46,6 +46,8 @@ urlpatterns = [
     path("", include("studio.web.screens.pour_ready")),
     path("", include("studio.web.screens.pour_sheet")),
     path("", include("studio.web.screens.pour_book")),
+    path("", include("studio.web.screens.pour_page")),
+    path("", include("studio.web.screens.pour_out")),
     path("", include("studio.web.screens.pour_typed")),
     path("", include("studio.web.screens.pour_room")),
     path("", include("studio.web.screens.pour")),

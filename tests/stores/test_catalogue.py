@@ -100,12 +100,25 @@ def test_a_resin_keeps_what_its_sheet_says(clear):
         ({"mixed_density_kgm3": 1}, "mixed_density_kgm3"),
         ({"colour_into": "c"}, "colour_into"),
         ({"work_time_s": 0}, "work_time_s"),
+        ({"recoat_from_s": -1}, "recoat_from_s"),
+        ({"recoat_to_s": 0}, "recoat_to_s"),
+        ({"recoat_from_s": 7200, "recoat_to_s": 7200}, "recoat_to_s"),
+        ({"post_cure_s": 0}, "post_cure_s"),
+        ({"post_cure_mdegc": 60_000}, "post_cure_s"),
+        ({"post_cure_s": 7200, "post_cure_mdegc": 200_001}, "post_cure_mdegc"),
     ],
 )
 def test_a_sheet_that_contradicts_itself_is_refused(owner, clear, wrong, field):
     with pytest.raises(NotLikeThat) as refused:
         operations.change_resin_system(system=clear, at=AT, by=owner, **wrong)
     assert refused.value.field == field
+
+
+def test_a_sheet_says_when_more_bonds_and_what_is_cured_in_the_warm(owner, clear):
+    sheet = {"recoat_from_s": 0, "recoat_to_s": 43_200, "post_cure_s": 14_400, "post_cure_mdegc": 60_000}
+    operations.change_resin_system(system=clear, at=AT, by=owner, **sheet)
+    row = ResinSystem.objects.get(pk=clear.pk)
+    assert {name: getattr(row, name) for name in sheet} == sheet
 
 
 def test_part_a_is_the_bottle_that_says_part_a(owner, clear, resin, hardener):

@@ -60,6 +60,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "resin_change", "bath_add", "bath_fill", "bath_throw_away", "bath_close", "machine_add", "machine_change",
         "machine_retire", "machine_bring_back", "mould_add", "mould_change", "mould_retire", "load_start",
         "load_put_in", "load_change", "load_take_out", "load_end", "load_take_back", "pour_book", "demould",
+        "pour_cup", "casting_seen",
         "pour_typed", "load_gauge",
         "pour_ready", "pour_held", "pour_coat", "pour_room", "pour_thickened", "stabilize_start",
         "stabilizing_drained", "stabilizing_baked", "weigh_round",
@@ -135,6 +136,8 @@ KEYS: dict[str, Callable[[SmallStudio], int]] = {
     "demould": lambda small: small.pour.pk,
     "pour_room": lambda small: small.blanks[3].pk,
     "pour_thickened": lambda small: small.pour.pk,
+    "pour_cup": lambda small: small.pour.pk,
+    "casting_seen": lambda small: small.pour.fills.first().pk,
     "stabilizing": lambda small: small.stabilizing.pk,
 }
 

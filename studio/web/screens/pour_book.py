@@ -1,13 +1,11 @@
-"""Booking a pour by what the scale showed, looking at it, and taking it out of the mould."""
+"""Booking a pour by what the scale showed, and the tap that it has thickened."""
 
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from django.http import Http404, HttpRequest, HttpResponse, HttpResponseRedirect
-from django.shortcuts import render
+from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
 from django.urls import path, reverse
-from django.utils import timezone
 
 from studio.craft import mix
 from studio.fields.errors import Refused
@@ -15,20 +13,19 @@ from studio.fields.forms import moment_or_now
 from studio.fields.listing import listed
 from studio.fields.models import Submission
 from studio.fields.quantity import LIMIT, show
-from studio.people import roles
 from studio.people import settings as answers
 from studio.web import saying
-from studio.web.deeds import Deed, Reading
+from studio.web.deeds import Deed
 from studio.web.forms import StudioForm
 from studio.web.screens.pour import asked, plan_query
 from studio.web.screens.pour_clock import began, foot
-from studio.web.screens.pour_forms import BookForm, DemouldForm, ThickenedForm
+from studio.web.screens.pour_forms import BookForm, ThickenedForm
 from studio.web.screens.pour_mix import GRAM, grams
+from studio.web.screens.pour_page import the_pour
 from studio.web.screens.pour_swirls import taken
 from studio.web.screens.stores_short import OffersCount
 from studio.work import operations as work
-from studio.work import queries
-from studio.work.queries import PourPlan, PourUnderWay
+from studio.work.queries import PourPlan
 
 
 class Book(OffersCount, Deed):
@@ -169,71 +166,7 @@ def _fills(plan: PourPlan, data: dict[str, Any]) -> list[work.Fill]:
     ]
 
 
-def the_pour(pk: int) -> PourUnderWay:
-    found = queries.pour_page(pk, timezone.now())
-    if found is None:
-        raise Http404
-    return found
-
-
-class PourPage(Reading):
-    def get(self, request: HttpRequest, pk: int) -> HttpResponse:
-        found, now = the_pour(pk), timezone.now()
-        pour = found.pour
-        alive = [fill.casting for fill in found.fills if fill.casting.closed_at is None]
-        into_pot = "&".join(f"workpiece={piece.pk}" for piece in alive)
-        context = {
-            "pour": pour,
-            "fills": [
-                {"fill": fill, "weighs": fill.wood_mg + fill.share_mg if fill.wood_mg else None}
-                for fill in found.fills
-            ],
-            "found": found,
-            "alive": alive,
-            "early": bool(pour.demould_not_before and pour.demould_not_before > now and not pour.demoulded_at),
-            "soft": bool(pour.demoulded_at and pour.full_cure_at and pour.full_cure_at > now),
-            "into_pot": f"{reverse('load_start')}?{into_pot}&purpose=pressure" if alive else "",
-            "costs": roles.allowed(request.user, "see_costs"),
-            "may_bench": roles.allowed(request.user, "bench"),
-            "section": "stores",
-        }
-        return render(request, "pour/pour.html", context)
-
-
-class Demould(Deed):
-    form_class, button, template_name = DemouldForm, "It is out", "pour/demould.html"
-
-    def find(self, pk: int, **kwargs: Any) -> None:  # type: ignore[override]
-        self.found = the_pour(pk)
-        self.castings = [fill.casting for fill in self.found.fills if fill.casting.closed_at is None]
-        self.back = reverse("pour", args=[pk])
-        self.heading = "Out of the mould"
-
-    def form_kwargs(self) -> dict[str, Any]:
-        return {"castings": self.castings}
-
-    def context(self, form: StudioForm) -> dict[str, Any]:
-        not_before = self.found.pour.demould_not_before
-        return {"found": self.found, "early": not_before if not_before and not_before > self.now else None}
-
-    def do(self, data: dict[str, Any]) -> str:
-        weights = {piece.pk: mass for piece in self.castings if (mass := data.get(f"mass_{piece.pk}"))}
-        row = work.demould(
-            pour=self.found.pour,
-            weights=weights,
-            early=bool(data.get("sure")),
-            at=moment_or_now(data["at"], self.now),
-            by=self.by,
-        )
-        cure = row.full_cure_at
-        rest = f" Fully cured {saying.when(cure, self.now, clock=True)}." if cure and cure > self.now else ""
-        self.say(f"{', '.join(piece.number for piece in self.castings)} out of the mould.{rest}")
-        return self.back
-
-
 urlpatterns = [
     path("pour/book/", Book.as_view(), name="pour_book"),
-    path("pour/<int:pk>/", PourPage.as_view(), name="pour"),
-    path("pour/<int:pk>/demould/", Demould.as_view(), name="demould"),
     path("pour/<int:pk>/thickened/", Thickened.as_view(), name="pour_thickened"),
 ]

@@ -215,16 +215,5 @@ class BookForm(StudioForm):
         )
 
 
-class DemouldForm(StudioForm):
-    def __init__(self, *args: Any, castings: Sequence[Workpiece], **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        for piece in castings:
-            asks = f"What does {piece.number} weigh now?"
-            self.fields[f"mass_{piece.pk}"] = QuantityField(
-                dimension="mass", required=False, least=1, widget=Typed(), label=asks
-            )
-        self.fields["at"] = MomentField(label="When did it come out?")
-
-
 class ThickenedForm(StudioForm):
     at = MomentField(label="When did it thicken?")

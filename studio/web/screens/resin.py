@@ -27,6 +27,10 @@ SHEET: tuple[tuple[str, str, str, str | None, str], ...] = (
     ("second_mass_mg", "that cup holds", "mass", None, ""),
     ("demould_s", "Out of the mould after", "duration", None, "nothing is said about when"),
     ("full_cure_s", "Fully cured after", "duration", None, "the lathe doesn't wait"),
+    ("recoat_from_s", "A second pour bonds from", "duration", None, "as soon as the first has set"),
+    ("recoat_to_s", "and until", "duration", None, "nothing is said about scuffing"),
+    ("post_cure_s", "Cured in the warm for", "duration", None, "no heat is asked for"),
+    ("post_cure_mdegc", "at", "temperature", None, ""),
     ("smallest_mg", "Smallest batch", "mass", None, "not checked"),
     ("largest_mg", "Largest batch", "mass", None, "not checked"),
     ("max_depth_um", "Deepest pour", "length", None, "not checked"),
@@ -92,6 +96,10 @@ class ResinForm(StudioForm):
     second_mass_mg = _sheet("second_mass_mg", "How much is in that cup?")
     demould_s = _sheet("demould_s", "When may it come out of the mould?", "Hours unless you write days.", "h")
     full_cure_s = _sheet("full_cure_s", "When is it fully cured?", "Hours unless you write days.", "h")
+    recoat_from_s = _sheet("recoat_from_s", "When may more be poured onto it?", "Hours after it was poured.", "h")
+    recoat_to_s = _sheet("recoat_to_s", "Until when does more bond by itself?", "After that it is scuffed.", "h")
+    post_cure_s = _sheet("post_cure_s", "Cured in the warm: how long?", "Hours, out of the mould. Empty: no.", "h")
+    post_cure_mdegc = _sheet("post_cure_mdegc", "Cured in the warm: how hot?")
     smallest_mg = _sheet("smallest_mg", "Smallest batch", "Less may not have the heat to cure.")
     largest_mg = _sheet("largest_mg", "Largest batch", "More may run hot in the cup.")
     max_depth_um = _sheet("max_depth_um", "Deepest in one pour")
@@ -109,7 +117,8 @@ class ResinForm(StudioForm):
         ("", ("name", "part_a", "part_b", "parts_a", "parts_b")),
         ("Its data sheet", (
             "source", "mixed_density_kgm3", "work_time_s", "work_time_at_mdegc", "work_time_mass_mg", "second_time_s",
-            "second_mass_mg", "demould_s", "full_cure_s", "shrink_ppm",
+            "second_mass_mg", "demould_s", "full_cure_s", "recoat_from_s", "recoat_to_s", "post_cure_s",
+            "post_cure_mdegc", "shrink_ppm",
         )),
         ("What it allows", (
             "smallest_mg", "largest_mg", "max_depth_um", "ratio_tolerance_ppm", "colorant_limit_ppm", "colour_into",

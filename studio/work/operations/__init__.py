@@ -43,6 +43,7 @@ from studio.work.operations.intake import (
 )
 from studio.work.operations.loads import load_up, set_load, unload
 from studio.work.operations.loss import it_broke, look_after_loss, salvage, take_back_loss
+from studio.work.operations.outcomes import come_out, note_cup, note_outcome, take_back_outcome
 from studio.work.operations.pictures import add_loss_picture, add_picture
 from studio.work.operations.pour import ColourIn, Fill, SwirlIn, demould, pour
 from studio.work.operations.prepared import seal_coat, tick_ready
@@ -81,6 +82,7 @@ __all__ = [
     "begin_step",
     "brush_skin",
     "cast_all_the_same",
+    "come_out",
     "cut",
     "demould",
     "describe",
@@ -99,7 +101,9 @@ __all__ = [
     "look_after_loss",
     "lose_number",
     "measure_room",
+    "note_cup",
     "note_fog",
+    "note_outcome",
     "note_soak",
     "note_thickened",
     "note_wood",
@@ -125,6 +129,7 @@ __all__ = [
     "take_back_hours",
     "take_back_line",
     "take_back_loss",
+    "take_back_outcome",
     "take_back_soak",
     "take_back_wood_note",
     "take_in_clients_wood",

@@ -7,7 +7,7 @@ from datetime import datetime
 from django.db.models import Prefetch, QuerySet
 
 from studio.equipment.models import Load, LoadPlace
-from studio.work.models import Pour, PourColorant, PourFill
+from studio.work.models import Outcome, Pour, PourColorant, PourFill
 
 
 @dataclass(frozen=True)
@@ -33,12 +33,11 @@ def pours_under_way(now: datetime) -> list[PourUnderWay]:
 
 
 def pour_page(pk: int, now: datetime) -> PourUnderWay | None:
-    """One pour, out of its moulds or not, with fills, castings and colours; None if there is none.
-
-    Four queries.
-    """
+    """One pour, out of its moulds or not, with fills, castings, what was seen of them, and colours; None if there is
+    none. Five queries."""
     colorants = PourColorant.objects.select_related("material__commodity").order_by("pk")
-    row = _with_fills(Pour.objects.filter(pk=pk)).prefetch_related(Prefetch("colorants", colorants)).first()
+    seen = Prefetch("fills__outcomes", Outcome.objects.order_by("at", "pk"))
+    row = _with_fills(Pour.objects.filter(pk=pk)).prefetch_related(Prefetch("colorants", colorants), seen).first()
     if row is None:
         return None
     return _under_way(row, _pots([fill.casting.account_id for fill in row.fills.all()]), now)
