@@ -16,6 +16,8 @@ from studio.craft import (
     lift,
     mix,
     moisture,
+    pot_fit,
+    pour_clock,
     pressure,
     pricing,
     room,
@@ -152,6 +154,20 @@ def _wage(price: str, share: str, card: str, costs: str, hours: str) -> str:
     return money(pricing.wage_per_hour(micro(price), ppm(share), ppm(card), micro(costs), int(hours) * 3600))
 
 
+def _fill(litres: str, bar: str, height: str, delivers: str) -> str:
+    return str(pour_clock.pot_fill_s(float(litres), float(bar) * 100, float(delivers), float(height)))
+
+
+def _hold(hours: str, sheet: str, shop: str) -> str:
+    return f"{pour_clock.hold_s(int(hours) * 3600, int(sheet) * 1000, int(shop) * 1000) / 3600:.1f}"
+
+
+def _goes_in(across: str, high: str, long: str, wide: str, tall: str) -> tuple[str, str]:
+    box = pot_fit.Outside("box", int(tall) * 1000, None, int(long) * 1000, int(wide) * 1000)
+    found = pot_fit.fit([box], pot_diameter_um=int(across) * 1000, pot_height_um=int(high) * 1000)
+    return f"{(box.across_um or 0) / 1000:.1f}", "goes in" if found.ruling == "fits" else found.why[0].code
+
+
 def _bubble(bar: str, height: str) -> str:
     return f"{pressure.bubble_diameter_ratio(float(bar) * 100, float(height)) * 100:.0f}"
 
@@ -181,6 +197,9 @@ WORKED: dict[str, tuple[int, Callable[..., str | tuple[str, ...]]]] = {
     "allowance-learned": (3, _learned),
     "swirl-window": (2, _window),
     "work-time": (3, _work_time),
+    "pot-fill": (4, _fill),
+    "hold": (3, _hold),
+    "pot-fit": (5, _goes_in),
     "bubble": (2, _bubble),
     "lid": (2, lambda bar, mm: f"{pressure.lid_force_n(float(bar) * 100, float(mm)) / 1000:.1f}"),
     "lathe-speed": (3, _lathe),
