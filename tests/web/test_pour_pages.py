@@ -261,7 +261,7 @@ def test_a_casting_under_pressure_is_not_taken_for_free(desk, shop):
     send(desk, at("pour_book", plan(shop)), {"poured_a": "220", "poured_b": "220"})
     pour = Pour.objects.get()
     link = reverse("load_start") + f"?machine={shop.pot.pk}&workpiece={shop.blanks[0].pk}&purpose=pressure"
-    send(desk, link, {"workpieces": [shop.blanks[0].pk], "gauge_pa": "4 bar"})
+    send(desk, link, {"workpieces": [shop.blanks[0].pk], "gauge_pa": "4 bar", "sure": "on"})
     assert "In The grey pot since" in text(desk.get(reverse("pour", args=[pour.pk])))
     assert "It is still in The grey pot" in text(desk.get(reverse("demould", args=[pour.pk])))
     (under_way,) = queries.pours_under_way(timezone.now())
