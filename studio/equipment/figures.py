@@ -41,6 +41,7 @@ MACHINE_BOUNDS: dict[str, Bounds] = {
     "life_s": Bounds(
         HOUR_S, 500_000 * HOUR_S, "Give the hours it will last, from 1 to 500,000: a guess is good enough."
     ),
+    "highest_rpm": Bounds(10, 20_000, "Give the most revolutions a minute on its plate, between 10 and 20,000."),
     "delivery_mm3_s": Bounds(
         100_000, 200_000_000, "Give the free air it delivers, between 6 and 12,000 litres in a minute."
     ),
