@@ -15,16 +15,20 @@ from studio.people.models import User
 from studio.work.errors import ClockTrouble
 from studio.work.making import held_rows
 from studio.work.models import ClockRun, ClockShare, Step, StepState, UsualMinutes, Workpiece
+from studio.work.operations.cures import refuse_uncured
 from studio.work.operations.steps import begin_step, current
 
 MOST_AT_ONE_GO_S = 12 * 3600
 MOST_WORKPIECES = 40
 
 
-def start_clock(*, person: User, workpieces: Sequence[Workpiece], code: str, at: datetime) -> ClockRun:
+def start_clock(
+    *, person: User, workpieces: Sequence[Workpiece], code: str, at: datetime, sure: bool = False
+) -> ClockRun:
     """Will start this person's clock on one or more workpieces and begin their step.
 
-    One clock for each person: a running one must be stopped first, and the sentence says on what it runs.
+    One clock for each person: a running one must be stopped first, and the sentence says on what it runs. Resin that
+    isn't cured through is asked about before it is turned, sanded or finished, unless `sure`.
     """
     if not workpieces or len({piece.pk for piece in workpieces}) > MOST_WORKPIECES:
         raise ClockTrouble(f"The clock runs on one workpiece or more, up to {MOST_WORKPIECES}.")
@@ -34,6 +38,7 @@ def start_clock(*, person: User, workpieces: Sequence[Workpiece], code: str, at:
         if running is not None:
             numbers = ", ".join(share.workpiece.number for share in running.shares.all())
             raise ClockTrouble(f"Your clock runs already, on {numbers}. Stop it first.", code="running")
+        refuse_uncured(rows, code=code, at=at, sure=sure)
         try:
             with transaction.atomic():
                 run = ClockRun.objects.create(person=person, code=code, started_at=at)

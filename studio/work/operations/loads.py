@@ -13,6 +13,7 @@ from studio.people.models import User
 from studio.work.errors import StepTrouble
 from studio.work.making import held_rows
 from studio.work.models import StepCode, Weighing, Workpiece
+from studio.work.operations.cures import cured_in_the_warm
 from studio.work.operations.dry_room import wrap
 from studio.work.operations.heat import heat_questions
 from studio.work.operations.pots import fit_question, hold_of, refuse_in_vacuum
@@ -95,7 +96,8 @@ def load_up(
             for row, weight in zip(rows, weights, strict=True):
                 equipment.put_in(load=running, account=row.account, weight=weight, at=at, by=by, now=now)
         for row in rows:
-            begin_step(workpiece=row, code=STEP_OF[running.purpose], at=at, person=by)
+            if running.purpose != Purpose.POST_CURE:  # cast it is already
+                begin_step(workpiece=row, code=STEP_OF[running.purpose], at=at, person=by)
         if asked:
             raise StepTrouble(asked, field="workpieces", code="sure")
         return running
@@ -207,4 +209,5 @@ def unload(
         if ended.purpose in ENDS_WITH_THE_LOAD and not still_going:
             for row in rows:
                 end_step(workpiece=row, code=STEP_OF[ended.purpose], at=at, person=by)
+        cured_in_the_warm(load=ended, workpieces=rows, at=at)
         return ended

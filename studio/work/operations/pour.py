@@ -31,6 +31,7 @@ from studio.work.operations.prepared import carry_ready
 from studio.work.operations.ready import refuse_unready
 from studio.work.operations.steps import begin_step, end_step
 from studio.work.operations.swirls import ColourIn, SwirlIn, keep_swirl, refuse_bad_swirls
+from studio.work.queries.cures import sheet_cure_s
 from studio.work.queries.in_moulds import sheet_hold_s
 
 PPM = 1_000_000
@@ -134,7 +135,7 @@ def pour(
             colour_words=colour_words,
             load=load,
             demould_not_before=_after(at, sheet_hold_s(system, at)),
-            full_cure_at=_after(at, system.full_cure_s),
+            full_cure_at=_after(at, sheet_cure_s(system, at)),
             entry_id=posted.entry_id,
             off_ratio_words=off_ratio_words,
             began_at=began_at if began_at and timedelta(0) <= at - began_at <= LONGEST_POUR else None,

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from django.db import transaction
-from django.db.models import Max
+from django.db.models import F, Max
 
 from studio.fields.models import Submission
 from studio.people.models import User
@@ -114,6 +114,7 @@ def repeat_step(*, workpiece: Workpiece, code: str) -> Step:
         ahead = Step.objects.filter(workpiece=row, state=StepState.PLANNED).exclude(pk=step.pk)
         first = ahead.order_by("position").values_list("position", flat=True).first()
         if first is not None:
+            ahead.update(position=F("position") + 1)
             Step.objects.filter(pk=step.pk).update(position=first)
             step.position = first
         return step

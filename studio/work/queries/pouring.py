@@ -11,6 +11,7 @@ from studio.fields.quantity import show
 from studio.people import settings as studio_settings
 from studio.stores import queries as stores
 from studio.stores.models import Material, ResinSystem
+from studio.work.queries.cures import recoat_questions
 from studio.work.queries.pour_allowed import allowed
 from studio.work.queries.pour_clocks import ClockWanted, clock_cautions, find_clock, find_cups, refuse_small_cup
 from studio.work.queries.pour_parts import FillPlan, FillWanted, Holding, PourPlan, RoomFound, SwirlWanted
@@ -136,6 +137,7 @@ def _wood(rooms: Sequence[RoomFound], at: datetime, refusals: list[str], caution
             refusals.append(one.words)
         else:
             cautions.append(f"{one.reason}. You will be asked about it when the pour is booked.")
+    cautions += recoat_questions(blanks, at)
 
 
 def _total(

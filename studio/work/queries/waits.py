@@ -44,8 +44,11 @@ from studio.work.operations.soak import soaked_by
 from studio.work.queries.bench_waits import EACH, BenchWait, Tagged
 from studio.work.queries.bench_waits import bench_wait as _wait
 from studio.work.queries.bench_waits import tag_of as _tag
+from studio.work.queries.beside import WET_BESIDE, wet_beside
+from studio.work.queries.cures import recoat
 from studio.work.queries.finish_waits import on_a_finish, rags
 from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
+from studio.work.queries.pour_waits import after_a_pour, after_a_pour_only
 from studio.work.queries.ready import NotReady, not_ready
 
 ENOUGH_AGREE = 3
@@ -69,12 +72,13 @@ WHERE: dict[str, tuple[str, str]] = {
 
 
 def waits(now: datetime) -> list[Wait]:
-    """Everything the bench asks for. Twenty-two queries at most, however much lies on it; no money is read."""
+    """Everything the bench asks for. Twenty-five queries at most, however much lies on it; no money is read."""
     return [
         *_in_the_oven(),
         *_in_a_bath(),
-        *_in_a_mould(),
+        *_in_a_mould(now),
         *on_a_finish(now),
+        *after_a_pour(now, can_begin(now), WHERE),
         *_can_begin(now),
         *_lost(),
         *_without_a_number(),
@@ -84,12 +88,13 @@ def waits(now: datetime) -> list[Wait]:
 
 def waits_of(piece: Workpiece, now: datetime) -> list[Wait]:
     """What one workpiece waits for, in the words of the round: where it lies, and until when it rests. What could be
-    gone on with at any time is left out, its page offers that. Nine queries at most."""
+    gone on with at any time is left out, its page offers that. Twelve queries at most."""
     told = [
         *_in_the_oven(piece.pk),
         *_in_a_bath(piece.pk),
-        *_in_a_mould(piece.pk),
+        *_in_a_mould(now, piece.pk),
         *on_a_finish(now, piece.pk),
+        *after_a_pour(now, can_begin(now), WHERE, piece.pk),
         *_rests(now, piece.pk),
     ]
     own = {"tags": (_tag(piece),), "more": 0, "subject": piece.number}
@@ -122,7 +127,8 @@ def _rate(percent: float) -> str:
 
 
 def _in_the_oven(only: int | None = None) -> Iterable[BenchWait]:
-    """Two queries: what dries or seasons in a machine now, and its weighings; `only` one workpiece of it."""
+    """Three queries: what dries or seasons in a machine now, its weighings, and what went in beside it; `only` one
+    workpiece of it."""
     inside = LoadPlace.objects.inside()
     places = list(
         (inside if only is None else inside.filter(account__workpiece=only))
@@ -136,12 +142,16 @@ def _in_the_oven(only: int | None = None) -> Iterable[BenchWait]:
     for row in Weighing.objects.filter(workpiece__account__in=found, struck_out=False).order_by("at", "pk"):
         seen.setdefault(row.workpiece_id, []).append(row)
     steady: dict[int, list[tuple[Workpiece, datetime]]] = {}
+    anew = wet_beside(places)
     for place in places:
         piece = place.account.workpiece
         mine = seen.get(piece.pk, [])
         recent = [row for row in mine if row.at >= place.put_in_at] or mine[-1:]
         before = [row for row in mine if row.at < place.put_in_at][-1:]
-        words, dry = drying_words([*before, *recent][-12:])
+        counts = [row for row in [*before, *recent] if place.pk not in anew or row.at >= anew[place.pk]]
+        words, dry = drying_words(counts[-12:])
+        if place.pk in anew and len(counts) < 2:
+            words = WET_BESIDE
         if dry and place.load.purpose == Purpose.DRY:
             steady.setdefault(place.load_id, []).append((piece, recent[-ENOUGH_AGREE:][0].at))
             continue
@@ -191,7 +201,7 @@ def _bath_wait(run: Stabilizing, tags: Sequence[Tagged]) -> BenchWait:
     return _wait("vacuum chamber", what, tags, "since", run.under_at or run.started_at, f"in {name}", about)
 
 
-def _in_a_mould(only: int | None = None) -> Iterable[BenchWait]:
+def _in_a_mould(now: datetime, only: int | None = None) -> Iterable[BenchWait]:
     """Two queries: pours that are not out of their moulds; `only` those of this casting."""
     pours = Pour.objects.filter(demoulded_at=None)
     if only is not None:
@@ -211,7 +221,14 @@ def _in_a_mould(only: int | None = None) -> Iterable[BenchWait]:
             pour.demould_not_before or pour.at,
             str(pour.system),
             ("work.pour", pour.pk),
+            note=_second(pour, now),
         )
+
+
+def _second(pour: Pour, now: datetime) -> str:
+    """Until when a second layer bonds to it by itself, while that is still to come."""
+    found = recoat(pour)
+    return "" if found is None or found.past(now) else found.words(now)
 
 
 def _idle(rows: QuerySet[Workpiece]) -> QuerySet[Any]:
@@ -257,6 +274,7 @@ def _can_begin(now: datetime) -> Iterable[BenchWait]:
     group: dict[str, Any] = {"partition_by": [F("later"), F("code")]}
     rows = (
         can_begin(now)
+        .exclude(after_a_pour_only(now))
         .annotate(
             nth=Window(RowNumber(), order_by=[F("until"), F("sort_key")], **group),
             many=Window(Count("pk"), **group),
@@ -290,7 +308,7 @@ def _can_begin(now: datetime) -> Iterable[BenchWait]:
 
 def _rests(now: datetime, only: int) -> Iterable[BenchWait]:
     """One query: a done step says when the next may begin."""
-    for row in can_begin(now).filter(pk=only, later=1).only("number"):
+    for row in can_begin(now).exclude(after_a_pour_only(now)).filter(pk=only, later=1).only("number"):
         place, what = WHERE[row.code]
         yield _wait(place, what, [_tag(row)], "not before", row.until, "", ("work.ready", 0), code=row.code)
 
