@@ -22,6 +22,7 @@ from studio.web.saying import day, local
 from studio.web.screens.bench_base import DOING, DONE
 from studio.web.screens.bench_dry_room import dry_room, wood_taps
 from studio.web.screens.bench_drying import weights
+from studio.web.screens.cure_words import into_the_warm, resin_words
 from studio.web.screens.round_lines import CLOCKED, STARTS
 from studio.work import queries as work
 from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Workpiece
@@ -56,6 +57,7 @@ class WorkpiecePage(Reading):
             "route": route(found, now),
             "sub": sub_sentence(found, user),
             "facts": facts(found),
+            "resin_words": resin_words(found, now),
             "may_bench": allowed(user, "bench"),
             "hours": paged(request, hours(found, user), "hours"),
             "children": paged(request, found.children, "came"),
@@ -68,6 +70,7 @@ class WorkpiecePage(Reading):
         context["weighings"] = paged(request, context["weighings"], "weighings")
         if allowed(user, "bench") and piece.closed_at is None:
             context["next"], context["also"] = next_and_also(found, place, dry=context["room"].stops is None)
+            context["also"] += [Act(word, url) for word, url in into_the_warm(found, now) if place is None]
             context["more"] = more_acts(found)
         if costs:
             context["cost"] = cost = work.cost_table(piece)
