@@ -26,6 +26,8 @@ from studio.craft import (
     upkeep,
     yields,
 )
+from studio.work.models import PourFill
+from studio.work.queries.outcomes import Came, WeighedOut
 from tests.web.pages import tables
 
 MICRO = 1_000_000
@@ -107,6 +109,17 @@ def _window(worked: str, fills: str) -> tuple[str, str]:
 
 
 RUNS = {"runs true": "true", "not round yet": "rough", "heavy on one side": "off"}
+
+
+def _cure(cured: str, opens: str, shuts: str, at: str, shop: str) -> tuple[str, str, str]:
+    warmth = (int(at) * 1000, int(shop) * 1000)
+    through, begins = (pour_clock.hold_s(int(hours) * 3600, *warmth) // 3600 for hours in (cured, opens))
+    return str(through), str(min(begins, int(shuts))), shuts
+
+
+def _floor(mixed: str, cup: str, castings: str, wood: str, coats: str) -> str:
+    took = (int(castings) - int(wood) - int(coats)) * 1000
+    return str(WeighedOut(int(mixed) * 1000, int(cup) * 1000, (Came(PourFill(), None, took),)).floor_mg // 1000)
 
 
 def _lathe(across: str, runs: str, plate: str) -> str:
@@ -196,6 +209,8 @@ WORKED: dict[str, tuple[int, Callable[..., str | tuple[str, ...]]]] = {
     "lift": (3, _lift),
     "allowance-learned": (3, _learned),
     "swirl-window": (2, _window),
+    "cure": (5, _cure),
+    "floor": (5, _floor),
     "work-time": (3, _work_time),
     "pot-fill": (4, _fill),
     "hold": (3, _hold),
