@@ -22,7 +22,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "round", "bench", "workpiece", "lost_numbers", "loss", "wood", "species_list", "species", "stores",
         "material", "batch", "resin", "bath", "equipment", "machine", "moulds", "mould_poured", "load", "pour",
         "stabilizing",
-        "pieces", "piece",
+        "pieces", "piece", "machine_diary", "lathe_card",
         "galleries", "gallery", "help", "help_page", "own", "picture",
     ),
     (ALL, ALL): ("own_password",),
@@ -58,6 +58,8 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "material_add", "material_buy", "material_use", "material_change", "batch_open", "batch_write_off",
         "batch_bill", "batch_price", "resin_add",
         "resin_change", "bath_add", "bath_fill", "bath_throw_away", "bath_close", "machine_add", "machine_change",
+        "machine_diary_begin", "machine_diary_add", "upkeep_change", "upkeep_drop", "upkeep_done", "upkeep_take_back",
+        "lathe_mount", "lathe_start",
         "machine_retire", "machine_bring_back", "mould_add", "mould_change", "mould_retire", "load_start",
         "load_put_in", "load_change", "load_take_out", "load_end", "load_take_back", "pour_book", "demould",
         "pour_cup", "casting_seen",
@@ -95,6 +97,11 @@ FILLS: dict[str, Fill] = {
     },
     "stabilizing_note": lambda small: {"pk": small.stabilizing.pk, "what": "under"},
     "stabilizing_take_back": lambda small: {"pk": small.stabilizing.pk, "what": "under"},
+    "upkeep_take_back": lambda small: {
+        "pk": small.oven.upkeep.first().done.get_or_create(
+            words="trips at 210", defaults={"at": small.oven.added_at, "by": small.owner}
+        )[0].pk
+    },
     "weighing_strike": lambda small: {"pk": small.casting.weighings.first().pk},
     "commission_let_go": lambda small: {"pk": small.commission.pk, "workpiece": small.ordered.workpiece_id},
     "load_take_out": lambda small: {"pk": small.load.pk, "place": small.load.places.get().pk},
@@ -122,6 +129,7 @@ KEYS: dict[str, Callable[[SmallStudio], int]] = {
     "commission": lambda small: small.commission.pk,
     "workpiece": lambda small: small.blanks[3].pk,
     "clock_start": lambda small: small.blanks[3].pk,
+    "lathe": lambda small: small.blanks[3].pk,
     "loss": lambda small: small.loss.pk,
     "purchase": lambda small: small.purchase.pk,
     "species": lambda small: small.species.pk,
@@ -130,6 +138,7 @@ KEYS: dict[str, Callable[[SmallStudio], int]] = {
     "resin": lambda small: small.resin.pk,
     "bath": lambda small: small.bath.pk,
     "machine": lambda small: small.oven.pk,
+    "upkeep": lambda small: small.oven.upkeep.first().pk,
     "mould": lambda small: small.mould.pk,
     "load": lambda small: small.load.pk,
     "pour": lambda small: small.pour.pk,

@@ -228,3 +228,13 @@ def test_of_many_weights_the_newest_stand_first_and_the_rest_are_turned_to(desk,
     for page, rows in ((first, 25), (turned, 5 + piece.weighings.count() - 30)):
         assert page.count("/strike-out/") == rows
     assert 'href="?weighings=2"' in first and "<details open>" in turned and "<details open>" not in first
+
+
+def test_what_waits_for_a_piece_stands_on_its_page_in_the_words_of_the_round(desk, guest, shop):
+    piece, at = shop.blanks[0], timezone.now() - 5 * HOUR
+    assert "What waits" not in text(desk.get(page_of(piece)))
+    work.load_up(machine=shop.oven, workpieces=shop.blanks[:2], purpose="dry", at=at, by=shop.owner)
+    for client in (desk, guest):
+        assert "What waits Weigh, Field ash, weighed once so far since" in text(client.get(page_of(piece)))
+    assert "Weigh 41/1" not in text(desk.get(page_of(shop.blanks[2])))
+    assert "What waits" not in text(desk.get(page_of(shop.blanks[2])))

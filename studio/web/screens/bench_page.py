@@ -1,6 +1,6 @@
 """One workpiece's page: the route it takes, what to do next, what it weighs, what it cost, where it came from."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
@@ -10,6 +10,7 @@ from django.utils import timezone
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from studio.craft.waits import in_walking_order
 from studio.equipment import queries as equipment
 from studio.fields.quantity import show
 from studio.people import settings as answers
@@ -23,10 +24,11 @@ from studio.web.screens.bench_base import DOING, DONE
 from studio.web.screens.bench_dry_room import dry_room, wood_taps
 from studio.web.screens.bench_drying import weights
 from studio.web.screens.cure_words import into_the_warm, resin_words
-from studio.web.screens.round_lines import CLOCKED, STARTS
+from studio.web.screens.round_lines import AT_THE_LATHE, CLOCKED, STARTS, Line, line
 from studio.work import queries as work
 from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Workpiece
 from studio.work.queries import Page
+from studio.work.queries.waits import waits_of
 
 
 @dataclass(frozen=True)
@@ -72,6 +74,7 @@ class WorkpiecePage(Reading):
             context["next"], context["also"] = next_and_also(found, place, dry=context["room"].stops is None)
             context["also"] += [Act(word, url) for word, url in into_the_warm(found, now) if place is None]
             context["more"] = more_acts(found)
+        context["waits"] = what_waits(piece, place, context.get("next"), now, user)
         if costs:
             context["cost"] = cost = work.cost_table(piece)
             if piece.closed_at is None:
@@ -80,6 +83,18 @@ class WorkpiecePage(Reading):
                 context["finished_paid_micro"] = cost.paid_out_micro + ahead.paid_out_micro
                 context["finished_micro"] = cost.all_in_micro + ahead.all_in_micro
         return render(request, "bench/workpiece.html", context)
+
+
+def what_waits(piece: Workpiece, place: Any, ahead: Act | None, now: datetime, user: Any) -> list[Line]:
+    """The lines of the round that are about this one; the button that stands above in blue isn't said twice."""
+    if piece.closed_at is not None:
+        return []
+    machine = [equipment.wait_of(place)] if place else []
+    waits = in_walking_order(now, [wait for wait in machine if wait], waits_of(piece, now))
+    lines = [replace(line(wait, now, user), tags=()) for wait in waits]
+    return [
+        replace(one, button=None) if ahead and one.button and one.button.url == ahead.url else one for one in lines
+    ]
 
 
 def photographs(piece: Workpiece) -> list[PictureLink]:
@@ -179,6 +194,8 @@ def next_and_also(found: Page, place: Any, *, dry: bool = True) -> tuple[Act | N
         Act("It broke", links.to("workpiece_broke", piece.pk)),
         Act("Weigh", links.to("workpiece_weigh", piece.pk)),
     ]
+    if ahead and ahead.code in AT_THE_LATHE:
+        also.insert(0, Act("Lathe card", links.to("lathe_card", piece.pk)))
     if ahead:
         done = links.to("workpiece_step", piece.pk, ahead.code, "done")
         also.append(Act(DONE[StepCode(ahead.code)], done))
@@ -224,6 +241,7 @@ def more_acts(found: Page) -> list[Act]:
     """Everything else one may do with it, behind a fold."""
     piece = found.workpiece
     acts = [
+        Act("Lathe card", links.to("lathe_card", piece.pk)),
         Act("Cut", links.to("workpiece_cut", piece.pk)),
         Act("Join with others", links.to("workpiece_join", piece.pk)),
         Act("Book hours", links.to("workpiece_hours", piece.pk)),
@@ -245,7 +263,9 @@ def more_acts(found: Page) -> list[Act]:
         acts.append(Act("Give it back", links.to("workpiece_give_back", piece.pk)))
     if piece.purchase_id:
         acts.append(Act("The wood it came from", links.to("purchase", piece.purchase_id)))
-    return [act for act in acts if act.url]
+    ahead = next_step(found.steps)
+    twice = "Lathe card" if ahead and ahead.code in AT_THE_LATHE else ""
+    return [act for act in acts if act.url and act.word != twice]
 
 
 def step_codes() -> list[tuple[str, str]]:

@@ -60,6 +60,7 @@ class Place:
 # kind of thing a wait is about: (name of the screen, word on the button, right needed for it)
 LEADS: dict[str, tuple[str, str, str]] = {
     "equipment.load": ("load", "Look at the load", "read"),
+    "equipment.diary": ("machine_diary", "Look after it", "bench"),
     "equipment.machine": ("machine", "See the plate", "read"),
     "stores.batch": ("batch", "See the batch", "read"),
     "stores.material": ("material", "See what is left", "read"),
@@ -81,6 +82,8 @@ CLOCKED = (
     StepCode.FINISH,
     StepCode.OTHER,
 )
+# Work of these steps turns: before it does one looks at its lathe card.
+AT_THE_LATHE = (StepCode.ROUGH, StepCode.TURN)
 STARTS: dict[str, tuple[str, str]] = {
     StepCode.DRY: ("load_start", "Fill the oven"),
     StepCode.SEASON: ("load_start", "Put them away"),
@@ -95,7 +98,7 @@ def line(wait: Wait, now: datetime, user: Any) -> Line:
     return Line(
         verb=wait.what[:1].upper() + wait.what[1:],
         subject="" if tags else wait.subject,
-        tags=tuple((tag, links.to("workpiece", tag.pk)) for tag in tags),
+        tags=tuple((tag, links.to(_card(wait), tag.pk)) for tag in tags),
         more=wait.more if isinstance(wait, BenchWait) else 0,
         more_url=_all_of(wait.code) if isinstance(wait, BenchWait) else "",
         reason=wait.reason,
@@ -107,6 +110,11 @@ def line(wait: Wait, now: datetime, user: Any) -> Line:
         button=_button(wait, user),
         until=wait.until,
     )
+
+
+def _card(wait: Wait) -> str:
+    """What a tag opens: at the lathe its lathe card, elsewhere its page."""
+    return "lathe_card" if isinstance(wait, BenchWait) and wait.code in AT_THE_LATHE else "workpiece"
 
 
 def _day_or_moment(at: datetime | None) -> datetime | date | None:
