@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from typing import Any
 
 from django.db.models import F, Min, OuterRef, Q, QuerySet
 
@@ -176,7 +177,7 @@ def has_reached(gauge_pa: int, wanted_pa: int) -> bool:
     return gauge_pa * 100 >= wanted_pa * REACHED_PER_CENT
 
 
-def last_read() -> QuerySet[GaugeReading]:
+def last_read() -> QuerySet[Any, Any]:
     """What the gauge of a load showed last, for a subquery over loads."""
     return GaugeReading.objects.filter(load=OuterRef("pk")).order_by("-at", "-pk").values("gauge_pa")[:1]
 
