@@ -10,11 +10,11 @@ from studio.people.models import User
 from studio.work.models import StepCode
 from studio.work.operations.mount import mount
 
+STEP_UM = 5 * MM
 # The last time this one was done lies so many days back that it is due again when the story ends.
 LEFT_DUE, LEFT_DAYS = ("large", "Try the relief valve"), 96
 # In the story's last days nothing else is left to be due, so that one line stands out.
 AHEAD_DAYS, LAST_AHEAD_DAYS, LAST_DAYS = 6, 4, 7
-TURNED_OVER, WIDE_UM = {"bowl", "dish", "stone"}, 150_000
 
 
 def begin_diaries(shop: Shop, at: datetime) -> None:
@@ -45,10 +45,9 @@ def look_after(shop: Shop) -> None:
         else:
             due = row.due.now or (row.due.at is not None and (row.due.at - at).days < ahead)
         if due:
-            week = shop.number // 7
-            words = found.get(line.what, [""])
-            person = shop.users["tam" if week % 2 else "ines"]
-            equipment.upkeep_done(upkeep=line, at=at, words=words[week % len(words)], by=person, now=at)
+            nth, words = shop.count(f"done: {line.pk}"), found.get(line.what, [""])
+            person = shop.users["tam" if (nth + line.pk) % 3 else "ines"]
+            equipment.upkeep_done(upkeep=line, at=at, words=words[nth % len(words)], by=person, now=at)
 
 
 def hold(shop: Shop, job: Job, person: User, code: str, at: datetime) -> None:
@@ -60,12 +59,13 @@ def hold(shop: Shop, job: Job, person: User, code: str, at: datetime) -> None:
     known = {key: value for key, value in held.items() if key not in ("how", "held_mm", "wall_mm", "over")}
     known |= {"wall_um": held["wall_mm"] * MM, "held_um": held["held_mm"] * MM}
     how = held["how"]
+    blank = -(-across * 21 // (20 * STEP_UM)) * STEP_UM  # a blank is a little wider, and measured roughly
     if code == StepCode.ROUGH:
-        known |= {"across_um": across * 11 // 10, "balance": "rough"}
+        known |= {"across_um": blank + STEP_UM, "balance": "rough"}
     elif job.second_half:
         how, known["jaws"], known["held_um"] = "jam", "", None
         known |= {"across_um": across, "balance": "true", "note": held["over"]}
     else:
-        rough = "off" if across > WIDE_UM and job.form.profile == "dish" else "rough"
-        known |= {"across_um": across * 21 // 20, "balance": rough}
+        rough = "off" if job.form.profile == "dish" else "rough"
+        known |= {"across_um": blank, "balance": rough}
     mount(workpiece=job.row, how=how, at=at, by=person, now=at, **known)
