@@ -198,7 +198,7 @@ class Done(Deed):
 
 
 # Common practice, no source; the machine's own manual decides.
-DANGER = {
+DANGER: dict[str, str] = {
     MachineKind.PRESSURE_POT: "Gauge at zero and vent open before you touch clamps, lid or gasket. Try the valve by "
     "its ring, under air, with face and hands out of its way. A valve that sticks, a cut gasket: no pressure.",
     MachineKind.VACUUM_CHAMBER: "Let the air in first. A lid or wall with a crack or a craze is never pumped down "

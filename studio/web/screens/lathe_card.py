@@ -65,8 +65,8 @@ def inside(card: Lathe) -> list[tuple[str, str]]:
     told = [("A screw sits in it:", f"{words}. Keep the tool off it.") for words in card.screws]
     for row in card.seen:
         told.append((SEEN[Outcome.What(row.what)], row.words))
-    for row in card.overruled:
-        told.append(("It was cast though not known to be dry:", f"“{row.words}” It may foam inside, move or crack."))
+    for said in card.overruled:
+        told.append(("It was cast though not known to be dry:", f"“{said.words}” It may foam inside, move or crack."))
     return list(dict.fromkeys(told))
 
 

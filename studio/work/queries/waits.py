@@ -97,8 +97,12 @@ def waits_of(piece: Workpiece, now: datetime) -> list[Wait]:
         *after_a_pour(now, can_begin(now), WHERE, piece.pk),
         *_rests(now, piece.pk),
     ]
-    own = {"tags": (_tag(piece),), "more": 0, "subject": piece.number}
-    return [replace(wait, **own) if isinstance(wait, BenchWait) else wait for wait in told]
+    return [_only(wait, piece) if isinstance(wait, BenchWait) else wait for wait in told]
+
+
+def _only(wait: BenchWait, piece: Workpiece) -> BenchWait:
+    """As the round says it, about this one alone."""
+    return replace(wait, tags=(_tag(piece),), more=0, subject=piece.number)
 
 
 def drying_words(weighings: Sequence[Weighing]) -> tuple[str, bool]:
