@@ -1,5 +1,6 @@
 """From a turned workpiece to a finished piece: four ticks, and the share of lost pieces it pays for."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from typing import Any
 
@@ -17,6 +18,7 @@ from studio.people.models import User
 from studio.people.names import fold
 from studio.pictures.models import CAPTION_LENGTH, Picture
 from studio.pieces import guards, typed
+from studio.pieces.curing import asked_about
 from studio.pieces.errors import NotAsThingsStand, NotLikeThat, SignedAlready
 from studio.pieces.models import (
     NUMBER_LENGTH,
@@ -42,12 +44,14 @@ def become_piece(
     by: User | None = None,
     title: str | None = None,
     form: str | None = None,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> Piece:
     """Will make a piece of a workpiece: same number, same account, four ticks to come.
 
     Title and form are the workpiece's own, changed where given. Care and cautions begin as the studio's usual
-    ones. Raises where it is a piece already, has left the bench, or came into being after `at`.
+    ones. Raises where it is a piece already, has left the bench, or came into being after `at`. Asks (code "sure")
+    where its finish isn't done or still cures.
     """
     with transaction.atomic():
         (row,) = held_rows([workpiece])
@@ -57,6 +61,7 @@ def become_piece(
             raise NotAsThingsStand(
                 f"{row.number} came into being after that. Give the day it became a piece.", field="at"
             )
+        _cured([row], at, sure)
         facts: dict[str, Any] = {
             name: typed.words(text, name, most=most)
             for name, text, most in (("title", title, 200), ("form", form, 60))
@@ -75,6 +80,11 @@ def become_piece(
         typed.check_time(piece, at, now)
         piece.save(force_insert=True)
         return piece
+
+
+def _cured(workpieces: Sequence[Workpiece], at: datetime, sure: bool) -> None:
+    if not sure and (asked := asked_about(workpieces, at)):
+        raise NotAsThingsStand(asked, code="sure")
 
 
 def measure(
@@ -236,14 +246,19 @@ def rest(
     *,
     piece: Piece,
     at: datetime,
+    sure: bool = False,
     by: User | None = None,
     submission: Submission | None = None,
     now: datetime | None = None,
 ) -> Piece:
-    """Will tick *rested*: the finish has had its days and the piece was looked at once more. May finish it."""
+    """Will tick *rested*: the finish has had its days and the piece was looked at once more. May finish it.
+
+    Asks (code "sure") where its finish isn't done or still cures.
+    """
     with transaction.atomic():
         row = typed.held(piece)
         typed.check_time(row, at, now)
+        _cured([row.workpiece], at, sure)
         if row.rested_at is None:
             row.rested_at = at
             row.save()

@@ -20,8 +20,8 @@ class GalleryClosed(Refused):
 class CannotLeave(Refused):
     """Pieces that can't go to a gallery as things stand; `reasons` has a sentence for each."""
 
-    def __init__(self, reasons: Sequence[str]) -> None:
-        super().__init__(" ".join(reasons), field="pieces", code="cannot_leave")
+    def __init__(self, reasons: Sequence[str], *, code: str = "cannot_leave") -> None:
+        super().__init__(" ".join(reasons), field="pieces", code=code)
         self.reasons = tuple(reasons)
 
 

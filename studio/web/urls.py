@@ -30,6 +30,8 @@ urlpatterns = [
     path("", include("studio.web.screens.set_up")),
     path("", include("studio.web.screens.bench")),
     path("", include("studio.web.screens.lathe_card")),
+    path("", include("studio.web.screens.finish")),
+    path("", include("studio.web.screens.finish_schedules")),
     path("", include("studio.web.screens.round")),
     path("", include("studio.web.screens.weigh_round")),
     path("", include("studio.web.screens.wood")),

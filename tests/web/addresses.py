@@ -21,7 +21,7 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
     (ALL, NOBODY): (
         "round", "bench", "workpiece", "lost_numbers", "loss", "wood", "species_list", "species", "stores",
         "material", "batch", "resin", "bath", "equipment", "machine", "moulds", "mould_poured", "load", "pour",
-        "stabilizing",
+        "stabilizing", "finishes", "finish_run",
         "pieces", "piece", "machine_diary", "lathe_card",
         "galleries", "gallery", "help", "help_page", "own", "picture",
     ),
@@ -66,6 +66,8 @@ TABLE: dict[tuple[str, str], tuple[str, ...]] = {
         "pour_typed", "load_gauge",
         "pour_ready", "pour_held", "pour_coat", "pour_room", "pour_thickened", "stabilize_start",
         "stabilizing_drained", "stabilizing_baked", "weigh_round",
+        "finish_add", "finish_change", "finish_retire", "finish_put_on", "finish_line", "finish_lines", "finish_back",
+        "finish_take_off", "rags_in", "rags_out",
         "stabilizing_note", "stabilizing_take_back", "stabilizing_brushed", "stabilizing_brushed_back", "bath_tell",
         "workpiece_bag", "workpiece_unbag", "workpiece_fog", "workpiece_wood_note", "wood_note_take_back",
         "workpiece_cast_anyway",
@@ -102,6 +104,11 @@ FILLS: dict[str, Fill] = {
             words="trips at 210", defaults={"at": small.oven.added_at, "by": small.owner}
         )[0].pk
     },
+    "finish_run": lambda small: {"pk": small.finish_run.pk},
+    "finish_take_off": lambda small: {"pk": small.finish_run.pk},
+    "finish_line": lambda small: {"pk": small.finish_run.pk, "line": small.finish_coat.pk},
+    "finish_lines": lambda small: {"pk": small.finish_coat.pk},
+    "finish_back": lambda small: {"pk": small.finish_run.done.get().pk},
     "weighing_strike": lambda small: {"pk": small.casting.weighings.first().pk},
     "commission_let_go": lambda small: {"pk": small.commission.pk, "workpiece": small.ordered.workpiece_id},
     "load_take_out": lambda small: {"pk": small.load.pk, "place": small.load.places.get().pk},
@@ -148,6 +155,7 @@ KEYS: dict[str, Callable[[SmallStudio], int]] = {
     "pour_cup": lambda small: small.pour.pk,
     "casting_seen": lambda small: small.pour.fills.first().pk,
     "stabilizing": lambda small: small.stabilizing.pk,
+    "finish": lambda small: small.finish.pk,
 }
 
 

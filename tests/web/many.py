@@ -29,6 +29,9 @@ from studio.work.models import (
     ClockRun,
     ClockShare,
     Descent,
+    FinishDone,
+    FinishLine,
+    FinishRun,
     LossPicture,
     Mount,
     PourColorant,
@@ -194,9 +197,20 @@ class Many:
         self.runs = [self.again(row) for row in (small.load_ended, small.stabilizing)]
         for piece in self.full:
             self.fill(piece)
+        self.finishes()
         came = self.workpieces(like)
         for parent in (small.lump, lost, *self.full):
             self.again(Descent(parent=parent, how="salvage", share_ppm=0, at=day(2)), child=each(came))
+
+    def finishes(self) -> None:
+        small = self.small
+        kept = self.again(small.finish, name=named("Oil "))
+        self.again(FinishLine(schedule=small.finish, kind="sand", grit=400), position=lambda number: number + 20)
+        self.again(FinishLine(kind="coat", material=small.oil, position=1), schedule=each(kept))
+        runs = self.again(FinishRun(schedule=small.finish, started_at=day(18)), workpiece=each(self.lying))
+        self.again(FinishDone(line=small.finish_coat, at=day(19), taken_back_at=day(20)), run=each(runs))
+        self.again(FinishDone(run=small.finish_run, line=small.finish_coat, at=day(19), taken_back_at=day(20)))
+        self.again(FinishRun(workpiece=small.casting, schedule=small.finish, started_at=day(18), ended_at=day(19)))
 
     def fill(self, piece: Workpiece) -> None:
         """All that one workpiece can have much of."""

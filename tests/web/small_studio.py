@@ -71,7 +71,7 @@ def build() -> SmallStudio:
     owner = open_studio(time_zone="Europe/Berlin")
     small = SmallStudio(cast(owner))
     _settle(owner, small.people["maker"])
-    for step in (_stores, _machines, _wood, _work, _pieces, _selling, _commissions):
+    for step in (_stores, _machines, _wood, _work, _finish, _pieces, _selling, _commissions):
         small.things.update(step(small, owner))
     ledger.pay_bill(what=Kind.ENERGY, value=coins("47.91"), at=day(30), by=owner)
     ledger.pay_bill(what=Kind.OVERHEAD, value=coins("913.37"), at=day(30), by=owner)
@@ -181,9 +181,7 @@ def _work(small: SmallStudio, owner: User) -> dict[str, Any]:
     run = work.start_stabilizing(bath=small.bath, dry=[(second, 1_500 * GRAM)], at=day(4), by=maker)
     work.record_drained(run=run, weights={second.pk: 2_600 * GRAM}, at=day(5), by=maker)
     work.finish_stabilizing(run=run, baked={second.pk: 2_400 * GRAM}, at=day(6), by=maker)
-    work.cast_all_the_same(
-        workpiece=first, words="an offcut of it held", at=day(6, 20), by=maker, now=day(40)
-    )
+    work.cast_all_the_same(workpiece=first, words="an offcut of it held", at=day(6, 20), by=maker, now=day(40))
     fill = work.Fill(planned_mg=1_600 * GRAM, blanks=[first], mould=small.mould, wood_mg=1_400 * GRAM)
     poured = work.pour(
         wood_sure=True,
@@ -226,6 +224,17 @@ def finished(small: SmallStudio, workpiece: Workpiece, title: str, asking: str, 
     piece = pieces.rest(piece=piece, at=at, by=owner)
     pieces.set_asking_price(piece=piece, amount_micro=coins(asking), reason="like the last", at=at, by=owner)
     return piece
+
+
+def _finish(small: SmallStudio, owner: User) -> dict[str, Any]:
+    """A finish of three lines; the last blank is on it, sanded, with its coat to come."""
+    coat = work.LineSpec("coat", material=small.oil, spread_mgm2=60_000, wait_s=86_400, latest_s=172_800, oily=True)
+    lines = [work.LineSpec("sand", grit=240), coat, work.LineSpec("buff"), work.LineSpec("cure", wait_s=86_400)]
+    finish = work.keep_schedule(name="Hardening oil, one coat", lines=lines, at=day(18), by=owner)
+    (run,) = work.put_on_finish(schedule=finish, workpieces=[small.blanks[3]], at=day(18), by=owner)
+    sand, oil, *_ = finish.lines.select_related("material__commodity").order_by("position")
+    work.do_line(run=run, line=sand, at=day(19), by=small.people["maker"])
+    return {"finish": finish, "finish_run": run, "finish_coat": oil}
 
 
 def _pieces(small: SmallStudio, owner: User) -> dict[str, Any]:

@@ -1,7 +1,10 @@
 """Galleries on screen: agreed, left, sold, paid, taken back; and sales from the studio."""
 
+from datetime import timedelta
+
 import pytest
 from django.test import Client
+from django.utils import timezone
 
 from studio.people.models import Client as Buyer
 from studio.people.models import User
@@ -9,6 +12,7 @@ from studio.pieces.models import Piece
 from studio.selling import operations as selling
 from studio.selling import queries
 from studio.selling.models import Gallery, Payment, Placement, Sale
+from studio.work import operations as work
 from tests.selling.shelf import BEGAN, COIN, PER_CENT, a_client, a_piece, day
 from tests.web.pieces_studio import MONEY, a_studio, assert_audit_is_clean, key, of_role, send, signed_in, text
 
@@ -255,3 +259,19 @@ def test_a_tick_is_not_taken_away_while_the_piece_stands_at_a_gallery(client: Cl
     answer = send(client, f"/pieces/{placed.piece_id}/untick/", tick="rested")
     assert answer.status_code == 422 and "is with Harbour Rooms. Take it back first" in text(answer)
     assert Piece.objects.get(pk=placed.piece_id).is_finished
+
+
+def test_a_finish_that_still_cures_is_named_in_the_list_and_asked_about(
+    client: Client, owner: User, bowl: Piece, harbour: Gallery
+) -> None:
+    at = timezone.now() - timedelta(hours=2)
+    lines = [work.LineSpec("buff"), work.LineSpec("cure", wait_s=14 * 86_400)]
+    finish = work.keep_schedule(name="Wax", lines=lines, at=at, by=owner)
+    (run,) = work.put_on_finish(schedule=finish, workpieces=[bowl.workpiece], at=at, by=owner)
+    work.do_line(run=run, line=finish.lines.get(kind="buff"), at=at, by=owner)
+    where = f"/galleries/{harbour.pk}/leave/"
+    assert "the finish of 41 cures until" in text(client.get(where))
+    answer = send(client, where, pieces=str(bowl.pk))
+    assert answer.status_code == 422 and "Packed too early" in text(answer) and not Placement.objects.exists()
+    send(client, where, pieces=str(bowl.pk), sure="on")
+    assert Placement.objects.get().gallery == harbour

@@ -19,7 +19,7 @@ from studio.people.roles import RIGHTS
 from studio.pieces.models import WayOut
 from studio.web.screens.help import PAGES
 from studio.wood.kinds import WoodKind
-from studio.work.models import Cause, Stage, StepCode
+from studio.work.models import Cause, LineKind, Stage, StepCode
 from tests import houses
 from tests.people.conftest import AT, PASSWORD
 from tests.web.pages import links, tables, text
@@ -122,7 +122,7 @@ def test_no_command_stands_there_that_does_not_exist(visitor: Client) -> None:
     assert named <= {*_own_commands(), "test"}
 
 
-@pytest.mark.parametrize("choices", [StepCode, Stage, Cause, WoodKind, WayOut])
+@pytest.mark.parametrize("choices", [StepCode, Stage, Cause, WoodKind, WayOut, LineKind])
 def test_every_word_one_can_choose_is_explained(visitor: Client, choices: type[Choices]) -> None:
     page = text(shown(visitor, "words")).casefold()
     shortened = {"given as a gift": "gift", "made a sample": "sample", "taken for own use": "own use"}

@@ -52,7 +52,7 @@ def schedule(owner: User, oil: Material) -> FinishSchedule:
 
 @pytest.fixture
 def bowl(blanks: list[Workpiece]) -> Workpiece:
-    """A bowl 200 across and 100 high: half a ball, 125,664 mm² inside and out, 7,540 mg at 60 g/m²."""
+    """A bowl 200 across and 100 high: half a ball, 125,664 mm² inside and out, 7.5 g at 60 g/m²."""
     return work.describe(workpiece=blanks[0], form="bowl", length_um=200_000, width_um=200_000, height_um=100_000)
 
 
@@ -84,10 +84,10 @@ def test_a_coat_takes_surface_times_spread_out_of_the_stores_and_onto_the_piece(
     before = cost_of(bowl.account).all_in
     do(run, 0, AT + HOUR, owner)
     done = do(run, 1, AT + 2 * HOUR, owner)
-    assert done.amount == 7_540
-    assert left_of(oil) == 500 * GRAM - 7_540
-    # 25.00 for 500 g: 7.540 g are 0.377
-    assert cost_of(bowl.account).all_in - before == 377_000
+    assert done.amount == 7_500
+    assert left_of(oil) == 500 * GRAM - 7_500
+    # 25.00 for 500 g: 7.5 g are 0.375
+    assert cost_of(bowl.account).all_in - before == 375_000
     assert audit.run().clean
 
 
@@ -198,8 +198,8 @@ def test_several_pieces_get_their_coats_in_one_go_or_none_does(
         work.do_lines(runs=runs, line=coat, at=AT, by=owner)
     assert left_of(oil) == 500 * GRAM
     done = work.do_lines(runs=runs[:2], line=coat, at=AT, by=owner)
-    assert sorted(row.amount or 0 for row in done) == [1_885, 7_540]
-    assert left_of(oil) == 500 * GRAM - 1_885 - 7_540
+    assert sorted(row.amount or 0 for row in done) == [1_900, 7_500]
+    assert left_of(oil) == 500 * GRAM - 1_900 - 7_500
     assert audit.run().clean
 
 
@@ -212,7 +212,7 @@ def test_what_is_really_there_is_set_right_once_for_all_of_them(
     sand, coat, *_ = lines_of(schedule)
     work.do_lines(runs=runs, line=sand, at=AT, by=owner)
     work.do_lines(runs=runs, line=coat, at=AT, by=owner, counted=[stores.Counted(oil, 20 * GRAM)])
-    assert left_of(oil) == 20 * GRAM - 2 * 7_540
+    assert left_of(oil) == 20 * GRAM - 2 * 7_500
 
 
 def cast(blank: Workpiece, resin: ResinSystem, owner: User) -> None:

@@ -9,6 +9,7 @@ from studio.fields.listing import listed
 from studio.people import settings as studio_settings
 from studio.people.models import User
 from studio.people.roles import require
+from studio.pieces.curing import asked_about
 from studio.pieces.models import Piece
 from studio.selling import typed
 from studio.selling.errors import CannotLeave, GalleryClosed, NotLikeThat, NotThere
@@ -25,12 +26,13 @@ def leave_with(
     gallery: Gallery,
     at: datetime,
     by: User,
+    sure: bool = False,
     now: datetime | None = None,
 ) -> list[Placement]:
     """Will note that pieces are with a gallery from `at` on: all of them, or none.
 
     Each must be finished, priced, on the shelf and kept for nobody. Raises `CannotLeave` with a sentence for
-    each that isn't.
+    each that isn't; asks (code "sure") where a finish still cures.
     """
     require(by, "sell")
     typed.past(at, now)
@@ -46,6 +48,8 @@ def leave_with(
         reasons = [reason for row in rows if (reason := _why_not(row, at))]
         if reasons:
             raise CannotLeave(reasons)
+        if not sure and (asked := asked_about([row.workpiece for row in rows], at)):
+            raise CannotLeave([asked], code="sure")
         on = studio_settings.local_date(at)
         new = [Placement(piece=row, gallery=gallery, left_at=at, left_on=on, left_by=by) for row in rows]
         try:

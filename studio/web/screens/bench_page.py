@@ -24,6 +24,7 @@ from studio.web.screens.bench_base import DOING, DONE
 from studio.web.screens.bench_dry_room import dry_room, wood_taps
 from studio.web.screens.bench_drying import weights
 from studio.web.screens.cure_words import into_the_warm, resin_words
+from studio.web.screens.finish_words import on_its_finish
 from studio.web.screens.round_lines import AT_THE_LATHE, CLOCKED, STARTS, Line, line
 from studio.work import queries as work
 from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Workpiece
@@ -68,12 +69,13 @@ class WorkpiecePage(Reading):
             "pictures": paged(request, photographs(piece), "photographs"),
             **weights(found, now),
         }
+        context["finish"], acts = on_its_finish(piece, now)
         context["room"] = dry_room(found, context["out"], now, bench=context["may_bench"])
         context["weighings"] = paged(request, context["weighings"], "weighings")
         if allowed(user, "bench") and piece.closed_at is None:
             context["next"], context["also"] = next_and_also(found, place, dry=context["room"].stops is None)
             context["also"] += [Act(word, url) for word, url in into_the_warm(found, now) if place is None]
-            context["more"] = more_acts(found)
+            context["more"] = [*more_acts(found), *(Act(word, url) for word, url in acts)]
         context["waits"] = what_waits(piece, place, context.get("next"), now, user)
         if costs:
             context["cost"] = cost = work.cost_table(piece)

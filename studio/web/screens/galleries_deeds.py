@@ -5,11 +5,13 @@ from typing import Any
 from django import forms
 from django.http import Http404
 from django.urls import path, reverse
+from django.utils import timezone
 
 from studio.fields.forms import MomentField, QuantityField, moment_or_now
 from studio.fields.quantity import show
 from studio.people import settings as answers
 from studio.pieces import queries as pieces
+from studio.pieces.curing import not_cured
 from studio.pieces.models import Piece
 from studio.selling import operations
 from studio.selling.errors import MoreThanOwed
@@ -173,12 +175,14 @@ class LeaveForm(StudioForm):
         super().__init__(*args, **kwargs)
         field: Any = self.fields["pieces"]
         field.queryset = pieces
-        field.label_from_instance = _piece_line
+        cures = not_cured((row.workpiece for row in pieces), timezone.now())
+        field.label_from_instance = lambda row: _piece_line(row, cures.get(row.workpiece_id, ""))
 
 
-def _piece_line(piece: Piece) -> str:
+def _piece_line(piece: Piece, cures: str = "") -> str:
     asking = getattr(piece, "asking_micro", None)
-    return f"{named(piece)}, {asked(asking)}" if asking is not None else named(piece)
+    words = [named(piece), asked(asking) if asking is not None else "", f"{cures[:1].lower()}{cures[1:]}"]
+    return ", ".join(word for word in words if word)
 
 
 class Leave(AtGallery):
@@ -212,6 +216,7 @@ class Leave(AtGallery):
             gallery=self.gallery,
             at=moment_or_now(data["at"], self.now),
             by=self.by,
+            sure=bool(data.get("sure")),
             now=self.now,
         )
         many = "One piece is" if len(rows) == 1 else f"{len(rows)} pieces are"

@@ -7,6 +7,7 @@ from django.db.models import Count, Exists, OuterRef, Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import path, reverse
+from django.utils import timezone
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django_tables2 import RequestConfig
@@ -14,6 +15,7 @@ from django_tables2 import RequestConfig
 from studio.people import settings as answers
 from studio.people.roles import allowed
 from studio.pieces import queries
+from studio.pieces.curing import not_cured
 from studio.pieces.models import Grade, Piece, PieceQuerySet
 from studio.selling import queries as selling
 from studio.selling.models import Placement
@@ -54,10 +56,13 @@ class PieceTable(tables.Table):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.places: dict[int, selling.Where] = {}
+        self.curing: dict[int, str] = {}
 
     def look_where(self) -> None:
-        """Ask once where all pieces of this page are."""
-        self.places = selling.where_is([row.record.pk for row in self.paginated_rows])
+        """Ask once where all pieces of this page are, and which finishes still cure."""
+        rows = [row.record for row in self.paginated_rows]
+        self.places = selling.where_is([row.pk for row in rows])
+        self.curing = not_cured([row.workpiece for row in rows], timezone.now())
 
     def render_number(self, record: Piece) -> SafeString:
         return tag(str(record), reverse("piece", args=[record.pk]), label="piece")
@@ -82,9 +87,11 @@ class PieceTable(tables.Table):
             f".{second}" if second and words else second,
         )
 
-    def render_where(self, record: Piece) -> str:
+    def render_where(self, record: Piece) -> SafeString | str:
         place = self.places.get(record.pk)
-        return place.words if place else ""
+        cures = self.curing.get(record.workpiece_id)
+        words = place.words if place else ""
+        return format_html("{} <small>{}</small>", words, cures) if cures else words
 
     def render_finished(self, record: Piece) -> SafeString | str:
         if record.finished_at is not None:

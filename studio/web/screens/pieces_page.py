@@ -15,6 +15,7 @@ from studio.people.questions import REGISTRY
 from studio.people.roles import allowed
 from studio.pieces import queries
 from studio.pieces.asking import Way, way
+from studio.pieces.curing import not_cured
 from studio.pieces.models import Grade, Piece
 from studio.pieces.queries import PiecePage
 from studio.pricing import queries as pricing
@@ -59,6 +60,7 @@ class PieceScreen(Reading):
             "sub": sub_sentences(found, user),
             "route": route(found, allowed(user, "bench") and open_here),
             "facts": facts(found),
+            "cures": not_cured([piece.workpiece], timezone.now()).get(piece.workpiece_id) if open_here else None,
             "pictures": paged(request, found.pictures, "photographs"),
             "may_bench": allowed(user, "bench"),
             "may_price": allowed(user, "price"),

@@ -70,6 +70,7 @@ class Become(Deed):
             workpiece=self.workpiece,
             title=data["title"],
             form=data["form"],
+            sure=bool(data.get("sure")),
             at=moment_or_now(data["at"], self.now),
             by=self.by,
             now=self.now,
@@ -217,7 +218,7 @@ class Rest(Tick):
         return {**super().context(form), "sub": "The finish had its days, and you looked at the piece once more."}
 
     def do(self, data: dict[str, Any]) -> str:
-        piece = operations.rest(piece=self.piece, at=self.now, **self.stamp)
+        piece = operations.rest(piece=self.piece, at=self.now, sure=bool(data.get("sure")), **self.stamp)
         self.say_left(f"{self.piece} has rested.", piece)
         return self.home
 

@@ -21,11 +21,12 @@ MOST_PURCHASES = 2
 
 @dataclass(frozen=True)
 class Button:
-    """A link; with `code` a form that starts the clock on that step in one tap."""
+    """A link; with `code` a form that starts the clock on that step in one tap; with `post` one that says so."""
 
     word: str
     url: str
     code: str = ""
+    post: bool = False
 
 
 @dataclass(frozen=True)
@@ -69,6 +70,8 @@ LEADS: dict[str, tuple[str, str, str]] = {
     "work.stabilizing": ("stabilizing", "Weigh them", "bench"),
     "work.pour": ("pour", "Open the mould", "bench"),
     "work.not_ready": ("workpiece", "Look at it", "read"),
+    "work.finish": ("finish_run", "Go on with it", "read"),
+    "work.finish_line": ("finish_lines", "Go on with them", "bench"),
     "work.loss": ("loss", "Look after it", "bench"),
     "piece": ("piece", "See the piece", "read"),
     "selling.gallery": ("gallery", "See what is owed", "see_money"),
@@ -139,6 +142,9 @@ def _button(wait: Wait, user: Any) -> Button | None:
         return _linked("See them", links.to("wood") + "?rest=waits")
     if kind == "work.lost_numbers":
         return _linked("Find it", links.to("lost_numbers"))
+    if kind == "work.rags":
+        url = links.to("rags_in")
+        return Button("In the tin", url, post=True) if url and allowed(user, "bench") else None
     if kind not in LEADS:
         return None
     screen, word, right = LEADS[kind]

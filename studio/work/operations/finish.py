@@ -7,6 +7,7 @@ from typing import Any
 from django.db import transaction
 
 from studio.craft import finishing
+from studio.craft.rounding import divide
 from studio.fields.listing import listed
 from studio.fields.models import Submission
 from studio.ledger import operations as ledger
@@ -32,6 +33,7 @@ from studio.work.operations.steps import begin_step, end_step, repeat_step, use_
 
 STEP_OF = {LineKind.SAND: StepCode.SAND, LineKind.COAT: StepCode.FINISH, LineKind.BUFF: StepCode.FINISH}
 MOST_COAT = 10_000_000
+GRAM_MG, TENTH_MG = 1000, 100
 WORDS_LENGTH = 300
 GENERATIONS = 12
 
@@ -132,11 +134,15 @@ def where_it_stands(run: FinishRun) -> tuple[list[FinishLine], finishing.Standin
 
 
 def coat_amount(piece: Workpiece, line: FinishLine) -> int | None:
-    """What a coat takes by surface and tin, in mg; None where size or spread is unknown, or the tin is counted."""
+    """What a coat takes by surface and tin, in mg; None where size or spread is unknown, or the tin is counted.
+
+    From a gram on it is rounded to a tenth: nobody wipes on a milligram.
+    """
     surface = surface_of(piece)
     if surface is None or line.spread_mgm2 is None or line.material is None or line.material.counted:
         return None
-    return finishing.coat_mg(surface, line.spread_mgm2)
+    found = finishing.coat_mg(surface, line.spread_mgm2)
+    return found if found < GRAM_MG else divide(found, TENTH_MG) * TENTH_MG
 
 
 def surface_of(piece: Workpiece) -> int | None:

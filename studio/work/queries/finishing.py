@@ -3,9 +3,20 @@
 from collections.abc import Iterable
 from datetime import datetime, timedelta
 
-from django.db.models import Prefetch, QuerySet
+from django.db.models import Case, Exists, OuterRef, Prefetch, Q, QuerySet, Subquery, Value, When
 
-from studio.work.models import FinishDone, FinishLine, FinishRun, FinishSchedule, RagsIn
+from studio.work.models import (
+    FinishDone,
+    FinishLine,
+    FinishRun,
+    FinishSchedule,
+    RagsIn,
+    Step,
+    StepCode,
+    StepState,
+    Workpiece,
+)
+from studio.work.operations.finish import where_it_stands
 
 # So long rags are asked after; then they lie in the tin or have been burned, by whoever it was.
 RAGS_ASKED = timedelta(days=7)
@@ -60,6 +71,12 @@ def still_curing(workpiece_ids: Iterable[int], now: datetime) -> dict[int, datet
     return dict(rows.order_by("cured_at").values_list("workpiece", "cured_at"))
 
 
+def on_a_finish_now(workpiece_ids: Iterable[int]) -> set[int]:
+    """Which of them are on a finish that isn't done. One query."""
+    rows = FinishRun.objects.filter(workpiece__in=list(workpiece_ids), ended_at=None, workpiece__closed_at=None)
+    return set(rows.values_list("workpiece", flat=True))
+
+
 def rags_lie_about(now: datetime) -> FinishDone | None:
     """The last oily coat where nobody has said since that the rags are in the tin; else None. Two queries.
 
@@ -74,3 +91,35 @@ def rags_lie_about(now: datetime) -> FinishDone | None:
     if last is None or RagsIn.objects.filter(at__gte=last.at).exists():
         return None
     return last
+
+
+def finish_line(pk: int) -> FinishLine | None:
+    """One line with its finish and its tin, or None. One query."""
+    return FinishLine.objects.select_related("schedule", "material__commodity").filter(pk=pk).first()
+
+
+def at_line(line: FinishLine) -> list[FinishRun]:
+    """What is on this finish and comes to this line next, in shop order. Three queries."""
+    found = []
+    for run in under_finish().filter(schedule=line.schedule_id):
+        lines, stands = where_it_stands(run)
+        if stands.following is not None and lines[stands.following].pk == line.pk:
+            found.append(run)
+    return found
+
+
+def to_be_finished(named: Iterable[int], *, most: int) -> list[Workpiece]:
+    """What could go on a finish: those named, then what is sanded or finished next; on none now. One query."""
+    first = (
+        Step.objects.filter(workpiece=OuterRef("pk"), state__in=[StepState.OPEN, StepState.PLANNED])
+        .order_by("position", "attempt")
+        .values("code")[:1]
+    )
+    keys = list(named)
+    rows = (
+        Workpiece.objects.on_the_bench()
+        .annotate(ahead=Subquery(first), asked=Case(When(pk__in=keys, then=Value(0)), default=Value(1)))
+        .filter(Q(pk__in=keys) | Q(ahead__in=[StepCode.SAND, StepCode.FINISH]))
+        .exclude(Exists(FinishRun.objects.filter(workpiece=OuterRef("pk"), ended_at=None)))
+    )
+    return list(rows.order_by("asked", "sort_key")[:most])
