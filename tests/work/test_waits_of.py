@@ -76,4 +76,4 @@ def test_it_reads_no_more_for_a_full_oven(in_oven, oven, owner, lump):
     more = [work.take_in_lump(number=str(60 + n), mass_mg=KILO, at=BEGAN, by=owner) for n in range(5)]
     second = equipment.add_machine(kind="oven", name="The other", by=owner, at=BEGAN)
     work.load_up(machine=second, workpieces=more, purpose="dry", at=AT + timedelta(minutes=1), by=owner, confirm=True)
-    assert count() == few <= 9
+    assert count() == few <= 20
