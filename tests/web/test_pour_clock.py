@@ -23,9 +23,7 @@ def shop(db: None) -> SimpleNamespace:
     there = a_shop()
     to_cast(there, there.blanks[0], 800 * GRAM)
     first = there.began.date()
-    people.set_setting(
-        key="shop_temperature_mdegc", value=20_000, by=there.owner, at=there.began, from_on=first
-    )
+    people.set_setting(key="shop_temperature_mdegc", value=20_000, by=there.owner, at=there.began, from_on=first)
     stores.change_resin_system(
         system=there.resin, at=there.began, work_time_at_mdegc=20_000, work_time_mass_mg=3_000 * GRAM
     )
