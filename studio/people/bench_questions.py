@@ -53,7 +53,7 @@ BENCH = (
         "pot_fill_s",
         "bench",
         "How long does your pot take to come to pressure?",
-        "Look at the clock once: the lid must be shut so long before the resin thickens.",
+        "The lid must be shut so long before the resin thickens. A tap on its gauge at pressure tells it better.",
         Whole(dimension="duration", low=1, high=86_400, says="Give between a second and a day."),
     ),
     Question(
@@ -111,7 +111,7 @@ BENCH = (
         "bench",
         "How often is seasoning wood weighed?",
         "Months of weights show whether it still loses; the weigh-in round asks for it this long after the last one.",
-        Whole(dimension="duration", unit="days", low=86_400, high=366 * 86_400, says="Give between a day and a year."),
+        Whole(dimension="duration", unit="days", low=86_400, high=366 * 86_400, says="Give from a day to a year."),
         27 * 86_400,
         whose=PRACTICE,
     ),
