@@ -112,10 +112,10 @@ class DoLine(OffersCount, Deed):
 
     def find(self, pk: int, line: int) -> None:  # type: ignore[override]
         self.run = run_or_404(pk)
-        self.line = next((row for row in self.run.schedule.lines.all() if row.pk == line), None)  # type: ignore[assignment]
-        if self.line is None or self.line.kind == LineKind.CURE:
+        found = next((row for row in self.run.schedule.lines.all() if row.pk == line), None)
+        if found is None or found.kind == LineKind.CURE:
             raise Http404("There is no such line.")
-        self.heading = self.line.words
+        self.line, self.heading = found, found.words
         self.back = reverse("finish_run", args=[pk])
         self.button = "The coat is on" if self.line.kind == LineKind.COAT else "It is done"
 

@@ -52,7 +52,12 @@ class ScheduleForm(StudioForm):
 
     def _add(self, n: int) -> None:
         tins = [("", "choose one"), *((pk, row.name) for pk, row in self.tins.items())]
-        hours = {"dimension": "duration", "unit": "h", "required": False, "widget": Typed(letters=True)}
+        hours: dict[str, Any] = {
+            "dimension": "duration",
+            "unit": "h",
+            "required": False,
+            "widget": Typed(letters=True),
+        }
         self.fields |= {
             f"kind_{n}": forms.ChoiceField(choices=KINDS, required=False, label="What is done?"),
             f"grit_{n}": QuantityField(
@@ -104,7 +109,7 @@ class ScheduleForm(StudioForm):
 
     def _line(self, n: int) -> work.LineSpec:
         told = {name: self.cleaned_data.get(f"{name}_{n}") for name in NAMES}
-        kind = told["kind"]
+        kind = str(told["kind"])
         coat = kind == LineKind.COAT
         return work.LineSpec(
             kind,

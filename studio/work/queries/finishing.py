@@ -68,7 +68,8 @@ def last_finish(workpiece_id: int) -> FinishRun | None:
 def still_curing(workpiece_ids: Iterable[int], now: datetime) -> dict[int, datetime]:
     """Until when each cures before packing, by workpiece; those that are cured are absent. One query."""
     rows = FinishRun.objects.filter(workpiece__in=list(workpiece_ids), cured_at__gt=now, taken_off=False)
-    return dict(rows.order_by("cured_at").values_list("workpiece", "cured_at"))
+    found = rows.order_by("cured_at").values_list("workpiece", "cured_at")
+    return {pk: until for pk, until in found if until is not None}
 
 
 def on_a_finish_now(workpiece_ids: Iterable[int]) -> set[int]:
