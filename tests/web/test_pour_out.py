@@ -88,6 +88,8 @@ def test_a_tap_says_how_it_looks_and_a_second_takes_it_back(desk, shop, pour):
     send(desk, url, {"tick": "good on"})
     assert list(Outcome.objects.values_list("what", flat=True)) == ["good"]
     assert "looks good" in text(desk.get(reverse("pour", args=[pour.pk])))
+    page = desk.get(reverse("workpiece", args=[fill.casting_id]))
+    assert "It came out looks good" in text(page) and url in page.content.decode()
 
 
 @pytest.mark.parametrize("trap", [*TRAPS, "good", "soft sideways", "lovely on"])

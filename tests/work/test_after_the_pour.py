@@ -3,9 +3,10 @@
 import pytest
 
 from studio.equipment import operations as equipment
+from studio.stores import operations as stores
 from studio.work import operations as work
 from studio.work.errors import PourTrouble
-from studio.work.models import Outcome, Pour, Weighing
+from studio.work.models import Outcome, Pour, Stabilizing, Weighing
 from studio.work.queries.outcomes import outcomes_of, weighed_out
 from tests.selling.shelf import differences
 from tests.work.conftest import BEGAN, DAY, GRAM, HOUR, NOW
@@ -78,6 +79,41 @@ def test_wood_of_which_only_the_room_is_known_says_nothing_of_what_its_mould_too
     fill.wood_mg = 0
     fill.save()
     assert weighed_out(out(poured, owner)).castings[0].took_mg is None
+
+
+def test_stabilized_wood_says_nothing_of_what_its_mould_took(poured, blanks, owner):
+    resin = stores.add_material(name="Bath resin", kind="stabilizing", by=owner, at=BEGAN)
+    bath = stores.start_bath(name="The jar", material=resin, at=BEGAN, by=owner)
+    soaked = Stabilizing.objects.create(bath=bath, started_at=BEGAN)
+    soaked.items.create(workpiece=blanks[1], dry_mg=200 * GRAM, baked_mg=300 * GRAM)
+    found = weighed_out(out(poured, owner))
+    assert [one.took_mg for one in found.castings] == [470 * GRAM, None]
+
+
+def test_of_a_second_pour_only_what_it_added_counts(poured, resin, blanks, owner):
+    out(poured, owner)
+    second = work.pour(
+        system=resin, fills=[work.Fill(planned_mg=200 * GRAM, blanks=[blanks[0]], wood_mg=300 * GRAM)], by=owner,
+        planned_a_mg=100 * GRAM, planned_b_mg=100 * GRAM, poured_a_mg=100 * GRAM, poured_b_mg=100 * GRAM,
+        wood_sure=True, at=OUT + HOUR,
+    )  # fmt: skip
+    weights = {blanks[0].pk: 950 * GRAM}
+    second = work.come_out(pour=second, at=OUT + 9 * HOUR, weights=weights, cup_mg=15 * GRAM, by=owner)
+    assert [one.took_mg for one in weighed_out(second).castings] == [180 * GRAM]
+    assert weighed_out(second).floor_mg == 5 * GRAM
+    assert [one.took_mg for one in weighed_out(poured).castings] == [470 * GRAM, 460 * GRAM]
+
+
+def test_two_pours_weighed_only_together_are_not_told_apart(poured, resin, blanks, owner):
+    out(poured, owner, grams=(None, 660))
+    second = work.pour(
+        system=resin, fills=[work.Fill(planned_mg=200 * GRAM, blanks=[blanks[0]], wood_mg=300 * GRAM)], by=owner,
+        planned_a_mg=100 * GRAM, planned_b_mg=100 * GRAM, poured_a_mg=100 * GRAM, poured_b_mg=100 * GRAM,
+        wood_sure=True, at=OUT + HOUR,
+    )  # fmt: skip
+    work.come_out(pour=second, at=OUT + 9 * HOUR, weights={blanks[0].pk: 950 * GRAM}, by=owner)
+    assert weighed_out(second).castings[0].took_mg is None
+    assert weighed_out(poured).castings[0].took_mg is None
 
 
 def test_castings_that_hold_more_than_was_mixed_are_asked_about(poured, owner):

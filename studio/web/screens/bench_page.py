@@ -137,6 +137,8 @@ def facts(found: Page) -> list[tuple[str, str]]:
     rows += [("What it is", piece.get_stage_display().lower())]
     for fill in found.fills:
         rows.append(("Cast with", f"{show(fill.share_mg, 'mass', unit='g')} of {fill.pour.system.name}"))
+        seen = [str(one.get_what_display()) + (f" ({one.words})" if one.words else "") for one in fill.outcomes.all()]
+        rows.append(("It came out", ", ".join(seen)))
     return [(word, said) for word, said in rows if said]
 
 
@@ -253,6 +255,7 @@ def more_acts(found: Page) -> list[Act]:
         Act("Steps to come", links.to("workpiece_steps", piece.pk)),
         Act("Let it go" if piece.held else "Hold it", links.to("workpiece_hold", piece.pk)),
     ]
+    acts += [Act("How does it look?", links.to("casting_seen", fill.pk)) for fill in found.fills[-1:]]
     acts += [Act(tap.word, tap.url, post=True) for tap in wood_taps(piece)]
     done = next((step for step in reversed(found.steps) if step.state == StepState.DONE), None)
     waits = {step.code for step in found.steps if step.state in (StepState.OPEN, StepState.PLANNED)}

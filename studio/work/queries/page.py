@@ -12,6 +12,7 @@ from studio.work.models import (
     Descent,
     Loss,
     LossPicture,
+    Outcome,
     PourFill,
     Step,
     StepState,
@@ -40,7 +41,7 @@ class Page:
 def page(pk: int, *, costs: bool = True) -> Page | None:
     """A workpiece by key with steps, weighings, descent, clocks, loss, pours and pictures; None if there is none.
 
-    Eleven queries, however much there is; without `costs` none of them reads money.
+    Twelve queries, however much there is; without `costs` none of them reads money.
     """
     found = (
         Workpiece.objects.select_related("account", "species", "purchase__supplier", "owner")
@@ -56,6 +57,7 @@ def page(pk: int, *, costs: bool = True) -> Page | None:
             ),
             Prefetch("losses", Loss.objects.filter(taken_back_at__isnull=True)),
             Prefetch("fills", PourFill.objects.select_related("pour__system", "mould").order_by("pk")),
+            Prefetch("fills__outcomes", Outcome.objects.order_by("at", "pk")),
             Prefetch("pictures", WorkpiecePicture.objects.select_related("picture")),
             Prefetch("purchase__pictures", PurchasePicture.objects.select_related("picture")),
         )
