@@ -203,9 +203,9 @@ class Many:
             self.again(Descent(parent=parent, how="salvage", share_ppm=0, at=day(2)), child=each(came))
 
     def finishes(self) -> None:
+        """Of finishes and of work on them there may be many; of lines to one of them only a few."""
         small = self.small
         kept = self.again(small.finish, name=named("Oil "))
-        self.again(FinishLine(schedule=small.finish, kind="sand", grit=400), position=lambda number: number + 20)
         self.again(FinishLine(kind="coat", material=small.oil, position=1), schedule=each(kept))
         runs = self.again(FinishRun(schedule=small.finish, started_at=day(18)), workpiece=each(self.lying))
         self.again(FinishDone(line=small.finish_coat, at=day(19), taken_back_at=day(20)), run=each(runs))
