@@ -3,6 +3,7 @@
 from datetime import datetime, timedelta
 
 from studio.demo.books import buy
+from studio.demo.came_out import look_at
 from studio.demo.losses import breaks
 from studio.demo.lumps import maker
 from studio.demo.shop import Job, Shop, minutes
@@ -56,6 +57,7 @@ def take_out_of_moulds(shop: Shop) -> None:
             if not breaks(shop, job, StepCode.CAST, at + minutes(20)):
                 job.ready = pour.full_cure_at
                 shop.bench.to_turn.append(job)
+        look_at(shop, pour, jobs, at + minutes(25))
 
 
 def _took(pour: Pour, fill: PourFill, nth: int) -> int:

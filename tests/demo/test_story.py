@@ -25,7 +25,7 @@ from studio.stores import queries as stores
 from studio.wood.models import Purchase
 from studio.wood.models import Bill
 from studio.stores.models import Count
-from studio.work.models import Descent, Loss, Pour, Stabilizing, Step, StepState, Workpiece
+from studio.work.models import Descent, Loss, Outcome, Pour, Stabilizing, Step, StepState, Workpiece
 
 now = timezone.now()
 today = studio_settings.local_date(now)
@@ -77,6 +77,8 @@ print(json.dumps({
     "overshot": sum(pour.poured_a_mg > pour.planned_a_mg for pour in Pour.objects.all()),
     "stabilized": Stabilizing.objects.filter(ended_at__isnull=False).count(),
     "below": [row.material.name for row in rows if row.below_reorder],
+    "looks": sorted(set(Outcome.objects.values_list("what", flat=True))),
+    "cups": Pour.objects.filter(cup_mg__gt=0).count(),
     "ageing": [row.material.name for row in rows if row.ageing],
     "pictured": Piece.objects.filter(finished_at__isnull=False, pictures=None).count(),
 }))
@@ -123,6 +125,11 @@ def test_something_waits_at_every_place_of_the_shop(facts: dict[str, Any]) -> No
     assert facts["curing"] >= 1
     assert facts["resting"] >= 2
     assert {"dry", "stabilize", "cast", "turn", "finish"} <= set(facts["next"])
+
+
+def test_castings_were_looked_at_and_cups_weighed(facts: dict[str, Any]) -> None:
+    assert facts["looks"] == ["cloudy", "good", "void"]
+    assert facts["cups"] >= 2
 
 
 def test_it_sold_at_three_galleries_and_from_its_shelf(facts: dict[str, Any]) -> None:
