@@ -119,7 +119,7 @@ def test_a_second_pour_waits_and_hastens_by_the_sheet(casting, after, kind, at, 
 def test_a_mould_says_until_when_a_second_layer_bonds(sheet, blanks, owner):
     poured(sheet, blanks[:1], owner, wood_sure=True)
     (wait,) = waits_of(blanks[0], AT + HOUR)
-    assert "by itself from 10 March 2025, 16:00 until 11 March 2025, 04:00" in wait.note
+    assert wait.note == "more bonds to it from 10 March, 16:00 until 11 March, 04:00"
     (wait,) = waits_of(blanks[0], AT + 19 * HOUR)
     assert wait.note == ""
 

@@ -36,6 +36,17 @@ class Recoat:
             return f"More resin may be poured onto it{opens or ' now'}, by its sheet."
         return f"More resin bonds to it by itself{opens} until {moment_words(self.to_at)}; later it is scuffed first."
 
+    def short(self, now: datetime) -> str:
+        """The same in a few words, beside its mould."""
+        opens = f" from {_day(self.from_at)}" if self.from_at and self.early(now) else ""
+        shuts = f" until {_day(self.to_at)}" if self.to_at else ""
+        return f"more bonds to it{opens}{shuts}" if opens or shuts else ""
+
+
+def _day(at: datetime) -> str:
+    there = at.astimezone(studio_settings.zone())
+    return f"{there.day} {there:%B, %H:%M}"
+
 
 def recoat(pour: Pour) -> Recoat | None:
     """When more may be poured onto what came of this; None where the resin's sheet says nothing of it. No query.

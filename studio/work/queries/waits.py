@@ -232,7 +232,7 @@ def _in_a_mould(now: datetime, only: int | None = None) -> Iterable[BenchWait]:
 def _second(pour: Pour, now: datetime) -> str:
     """Until when a second layer bonds to it by itself, while that is still to come."""
     found = recoat(pour)
-    return "" if found is None or found.past(now) else found.words(now)
+    return "" if found is None or found.past(now) else found.short(now)
 
 
 def _idle(rows: QuerySet[Workpiece]) -> QuerySet[Any]:
