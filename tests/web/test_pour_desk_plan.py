@@ -167,3 +167,14 @@ def test_bark_is_a_choice_of_the_plan_with_its_share_and_whose_figure_that_is(de
     left_in = text(desk.get(at("pour_plan", plan(shop, bark_0="in"))))
     assert "The moulds take 400 g" in left_in and "Bark left in 41/1, 5 % of its room either way" in left_in
     assert desk.get(at("pour_plan", plan(shop, bark_0="<b>x"))).status_code == 422
+
+
+def test_what_lies_in_its_mould_is_not_offered_again_and_a_refused_plan_shows_no_grams_to_weigh(desk, shop):
+    assert "41/1, Field ash" in text(desk.get(reverse("pour_plan")))
+    refused = text(desk.get(at("pour_plan", plan(shop, colorant=shop.blue.pk, share="4"))))
+    assert "It can't be poured like that" in refused and "Mix, by weight" not in refused and "220" not in refused
+    send(desk, at("pour_book", plan(shop)), {"poured_a": "220", "poured_b": "220"})
+    page = text(desk.get(reverse("pour_plan")))
+    assert "Still in the mould" in page and "41/1, Field ash" not in page
+    again = text(desk.get(f"{reverse('pour_plan')}?workpiece={shop.blanks[0].pk}"))
+    assert "41/1, Field ash" in again

@@ -28,7 +28,7 @@ from studio.web.screens.pour_forms import MOST_MOULDS, MOST_SWIRLS, PlanForm
 from studio.web.screens.pour_pot import pots_for
 from studio.web.screens.pour_swirls import swirl_words, window_words
 from studio.work import queries as work
-from studio.work.models import StepCode, Workpiece
+from studio.work.models import Stage, StepCode, Workpiece
 from studio.work.queries import FillWanted, PourPlan, pours_under_way
 
 MOST_TICKS = 40
@@ -37,8 +37,10 @@ WALK = ("place", "sheet", "step", "shown_a", "shown_b", "enough", "a", "b", "t0"
 
 
 def ready_to_cast(besides: frozenset[int]) -> list[tuple[Workpiece, str]]:
-    """Blanks whose next step is the pour, those asked for first. Two queries; another two where some are not."""
-    rows = {row.pk: row for row in work.ready_for(StepCode.CAST)[:MOST_TICKS]}
+    """Blanks whose next step is the pour, those asked for first. What lies in its mould already is offered only where
+    it is asked for. Two queries; another two where some are not."""
+    waiting = work.ready_for(StepCode.CAST).exclude(stage=Stage.CASTING)
+    rows = {row.pk: row for row in waiting[:MOST_TICKS]}
     if besides - rows.keys():
         rows |= {row.pk: row for row in work.on_the_bench().filter(pk__in=besides)}
     ordered = sorted(rows.values(), key=lambda row: (row.pk not in besides, row.sort_key))
@@ -166,6 +168,8 @@ class PlanPour(Reading):
             "clock": clock_words(plan),
             "degas": degas_words(plan),
             "pots": pots_for(plan, found.form.pots, found.form.clock(), answers.local_date(now)),
+            "takes_mg": on_scale(plan, plan.fill_mg),
+            "spare_mg": on_scale(plan, plan.waste_mg),
             "give": give_words(plan.give_mg) if plan.give_mg else "",
             "allowed": allowance_words(plan),
             "lifts": lift_words(plan),
@@ -177,6 +181,11 @@ class PlanPour(Reading):
             "section": "stores",
         }
         return render(request, "pour/plan.html", context)
+
+
+def on_scale(plan: PourPlan, mg: int) -> int:
+    """No finer than the scale shows it, never less than it is."""
+    return -(-mg // plan.step_mg) * plan.step_mg
 
 
 def _without_go(query: QueryDict) -> str:

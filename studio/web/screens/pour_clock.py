@@ -52,14 +52,19 @@ def lift_words(plan: PourPlan) -> list[str]:
         if fill.lift is None:
             continue
         name = fill.wanted.mould.name if fill.wanted.mould else f"mould {place}"
-        of = f"{show(fill.lift.wood_mm3, 'volume')} of wood at {show(fill.lift.wood_kgm3, 'density')}"
+        of = f"{show(_thousands(fill.lift.wood_mm3), 'volume')} of wood at {show(fill.lift.wood_kgm3, 'density')}"
         if fill.lift.mg < 0:
             found.append(f"In {name}, {of} sinks: it stands on the bottom.")
         elif fill.lift.must_be_held:
-            found.append(f"In {name}, {of} lifts {show(fill.lift.mg, 'mass')}: screw, wedge or weight.")
+            found.append(f"In {name}, {of} lifts {show(_thousands(fill.lift.mg), 'mass')}: screw, wedge or weight.")
         else:
-            found.append(f"In {name}, {of} lifts no more than {show(fill.lift.mg, 'mass')}.")
+            found.append(f"In {name}, {of} lifts no more than {show(_thousands(fill.lift.mg), 'mass')}.")
     return found
+
+
+def _thousands(value: int) -> int:
+    """To the gram or the millilitre, upward: more would pretend to know."""
+    return -(-value // 1000) * 1000
 
 
 def clock_words(plan: PourPlan) -> str:

@@ -43,7 +43,8 @@ class SheetForm(BookForm):
         for place, fill in enumerate(plan.fills):
             name = fill.wanted.mould.name if fill.wanted.mould else f"mould {place + 1}"
             self._ask(f"into_{place}", f"Poured into {name}", fill.planned_mg, 1)
-            self.fields[f"into_{place}"].required = False
+            field = self.fields[f"into_{place}"]
+            field.required, field.help_text = False, "Only if it was weighed. Empty: shared as planned."
         self.fields["began"] = MomentField(label="A met B at", help_text="Leave it empty if nobody wrote it down.")
         self.fields["at"] = MomentField(label="Poured at", help_text="", required=True)
         self.order_fields([*self._order(), "began", "at"])
@@ -130,7 +131,8 @@ class SheetForm(BookForm):
 class TypedIn(Book):
     """The plan stands in the address, as for the booking at the bench; the wood is judged as it was then."""
 
-    form_class, button, heading = SheetForm, "It was poured so", "Type in a mix sheet"
+    form_class: type[BookForm] = SheetForm
+    button, heading = "It was poured so", "Type in a mix sheet"
     template_name = "pour/typed.html"
 
     def find(self, **kwargs: Any) -> None:

@@ -44,7 +44,7 @@ def find_swirls(
         if most and holds * PPM > taken * most:
             refusals.append(
                 f"Swirl cup {number} would hold {show(divide(holds * PPM, taken), 'share')} of colour; the data "
-                f"sheet's most is {show(most, 'share')}. Take less colour, or a bigger cup."
+                f"sheet's most is {show(most, 'share')}. Take less of its colours, or less colour in the whole mix."
             )
         found.append(SwirlPlan(one, taken, colours))
     return tuple(found)
