@@ -54,8 +54,9 @@ class Start(AtWorkpiece):
 
     def do(self, data: dict[str, Any]) -> str:
         also = [self.beside[int(pk)] for pk in data.get("also", [])]
+        sure = bool(data.get("sure"))
         run = work.start_clock(
-            person=self.by, workpieces=[self.piece, *also], code=data["code"], at=self.now, sure=bool(data.get("sure"))
+            person=self.by, workpieces=[self.piece, *also], code=data["code"], at=self.now, sure=sure
         )
         numbers = ", ".join([self.piece.number, *(row.number for row in also)])
         self.say(f"The clock runs on {numbers}: {run.get_code_display().lower()}.")
