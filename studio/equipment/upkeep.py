@@ -76,7 +76,8 @@ def upkeep_rows(now: datetime, machine: Machine | None = None) -> list[UpkeepRow
         )
     )
     found = rows.annotate(ran=Subquery(loads.values("ran"), output_field=DurationField()))
-    return [_row(row, now) for row in found.select_related("machine").order_by("machine", "pk")]
+    asked = found.select_related("machine").defer("machine__price_micro").order_by("machine", "pk")
+    return [_row(row, now) for row in asked]
 
 
 def _row(row: Upkeep, now: datetime) -> UpkeepRow:
