@@ -140,9 +140,6 @@ class ResinSystem(models.Model):
     # between when a second pour bonds by itself, after the first
     recoat_from_s = WholeField(null=True, blank=True)
     recoat_to_s = WholeField(null=True, blank=True)
-    # warmed afterwards for so long, at so much, it is fully cured
-    post_cure_s = WholeField(null=True, blank=True)
-    post_cure_mdegc = WholeField(null=True, blank=True)
     # what the sheet gives of curing in the warm: so long at so much
     post_cure_s = WholeField(null=True, blank=True)
     post_cure_mdegc = WholeField(null=True, blank=True)
