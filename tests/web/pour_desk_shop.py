@@ -40,12 +40,19 @@ def told() -> dict[str, object]:
     from studio.ledger import queries as ledger
     from studio.stores.models import Batch
     from studio.work.models import Pour, PourFill
+    from studio.work.queries.outcomes import weighed_out
 
     left = Batch.objects.values_list("material__name").annotate(left=Sum("account__amount"))
     pour = Pour.objects.get()
     return {
         "left": dict(left),
         "poured": [pour.poured_a_mg, pour.poured_b_mg],
+        "cup": pour.cup_mg,
+        "floor": weighed_out(pour).floor_mg,
+        "seen": {
+            fill.casting.number: [row.what for row in fill.outcomes.order_by("pk")]
+            for fill in PourFill.objects.select_related("casting").order_by("pk")
+        },
         "shares": {
             fill.casting.number: [fill.share_mg, fill.screw_words, ledger.cost_of(fill.casting.account).parts]
             for fill in PourFill.objects.select_related("casting__account").order_by("pk")
