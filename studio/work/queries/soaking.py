@@ -148,10 +148,11 @@ def been_through(bath_pk: int, most: int = 6) -> list[Stabilizing]:
 
 
 def _runs(rows: QuerySet[Stabilizing]) -> QuerySet[Stabilizing]:
-    items = StabilizingItem.objects.select_related("workpiece__species", "workpiece__account").order_by("pk")
-    return rows.select_related("bath__material", "bath__account", "load__machine", "by").prefetch_related(
-        Prefetch("items", items)
-    )
+    """With their baths and pieces, without money: who may see no costs opens them too."""
+    items = StabilizingItem.objects.select_related("workpiece__species", "workpiece__account")
+    items = items.defer("workpiece__account__value_micro").order_by("pk")
+    rows = rows.select_related("bath__material", "bath__account", "load__machine", "by")
+    return rows.defer("bath__account__value_micro").prefetch_related(Prefetch("items", items))
 
 
 def _species_dry(piece: Workpiece) -> float | None:
