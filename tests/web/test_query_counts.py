@@ -24,7 +24,8 @@ pytestmark = pytest.mark.skipif(bool(houses.POSTGRES), reason="a studio is told 
 FEW, MANY = 10, 1000
 # Answered with something else than a page in the small studio, or by sending on; counted all the same.
 ELSE = {"come-in": 410, "sign_in": 302, "set_up": 302, "papers_pdf": 302, "print_file": 404, "pour_mix": 302,
-        "pour_book": 302, "pour_sheet": 302, "pour_ready": 302, "pour_held": 302, "pour_coat": 302}  # fmt: skip
+        "pour_book": 302, "pour_sheet": 302, "pour_ready": 302, "pour_held": 302, "pour_coat": 302,
+        "pour_typed": 302}  # fmt: skip
 # Lists whose filters and later pages are opened too.
 QUERIES = {
     "bench": (

@@ -22,6 +22,7 @@ OPENED_ELSE = {
     "pour_ready": {302},
     "pour_held": {302},
     "pour_coat": {302},
+    "pour_typed": {302},
     "papers_pdf": {200, 302, 400, 404},  # needs to be told which pieces
     "print_job": {200, 404},
     "print_file": {200, 302, 404, 409},
