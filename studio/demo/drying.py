@@ -3,6 +3,7 @@
 import math
 from datetime import datetime
 
+from studio.craft import moisture
 from studio.demo.books import fill_the_bath
 from studio.demo.losses import breaks
 from studio.demo.lumps import maker
@@ -11,14 +12,13 @@ from studio.demo.story import GRAM, HOUR_S
 from studio.equipment.models import Purpose
 from studio.work import operations as work
 from studio.work.models import StepCode, Weighing
-from studio.work.queries import drying_words
 
 OVEN_AT = 103_000
 BAKE_AT = 93_000
 # Hours in which two thirds of the water leave a blank of this size.
 LETS_GO_H = 8.0
 MOST_IN_OVEN = 6
-ENOUGH_READINGS = 7
+ENOUGH_READINGS, ENOUGH_AGREE = 7, 3
 SOAK_MOST = 4
 BATH_LOW = 4_500 * GRAM
 BATH_FILL = 6_000 * GRAM
@@ -73,7 +73,15 @@ def _may_come_out(shop: Shop) -> bool:
         return False
     if shop.left == 3 and (shop.day - shop.loads["oven"].started_at.date()).days > 1:
         return True
-    return all(len(job.seen) >= ENOUGH_READINGS or drying_words(job.seen)[1] for job in shop.bench.in_oven)
+    return all(len(job.seen) >= ENOUGH_READINGS or _three_agree(job.seen) for job in shop.bench.in_oven)
+
+
+def _three_agree(seen: list[Weighing]) -> bool:
+    if len(seen) < ENOUGH_AGREE:
+        return False
+    hours = [(one.at - seen[0].at).total_seconds() / HOUR_S for one in seen]
+    judged = moisture.steady(hours, [one.mass_mg / GRAM for one in seen], step_g=seen[-1].step_mg / GRAM)
+    return judged.state == "steady" and judged.agreeing >= ENOUGH_AGREE
 
 
 def _take_out(shop: Shop) -> None:

@@ -115,6 +115,19 @@ def test_a_wet_blank_put_in_beside_it_begins_the_counting_anew(blanks, piece, ov
     assert after.disturbed_at == IN + 74 * HOUR
 
 
+def test_the_round_does_not_take_out_what_a_wet_neighbour_unsettled(blanks, piece, oven, owner):
+    into(oven, [piece], owner)
+    dries(piece, owner, (2, 6, 12, 24, 48, 72, 75, 78))
+    before = [(wait.what, [tag.number for tag in wait.tags]) for wait in queries.waits(IN + 79 * HOUR)]
+    assert ("take out", ["41/2"]) in before
+    into(oven, [blanks[0]], owner, at=IN + 77 * HOUR)
+    (wait,) = [one for one in queries.waits(IN + 79 * HOUR) if one.what == "weigh" and one.tags[0].number == "41/2"]
+    assert wait.reason.endswith("something wet went in beside it")
+    dries(piece, owner, (81, 84, 87))
+    after = [(wait.what, [tag.number for tag in wait.tags]) for wait in queries.waits(IN + 88 * HOUR)]
+    assert ("take out", ["41/2"]) in after
+
+
 def test_dry_wood_put_in_beside_it_changes_nothing(blanks, piece, oven, owner):
     into(oven, [piece], owner)
     dries(piece, owner, (2, 6, 12, 24, 48, 72, 75))

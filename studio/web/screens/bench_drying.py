@@ -11,6 +11,8 @@ from studio.work import queries as work
 from studio.work.models import Stage, Weighing
 from studio.work.queries import Drying, Page
 from studio.work.queries.regaining import Regain
+from studio.work.queries.verdicts import percent
+from studio.work.queries.verdicts import verdict_words as in_short
 
 DAY = timedelta(days=1)
 UNRELIABLE = {"oily": "It is an oily wood", "waxed": "It is waxed", "resinous": "It is a resinous wood"}
@@ -51,32 +53,11 @@ def _verdict(told: Drying) -> str:
     """Oven-dry. Still losing 0.3 % an hour. Steady at two of three weighings."""
     verdict = told.verdict
     assert verdict is not None
-    setting = show(told.set_point_mdegc, "temperature") if told.set_point_mdegc is not None else ""
-    called = verdict.called(setting)
-    if verdict.oven_dry:
-        return "Oven-dry."
-    if verdict.state == "dry":
-        return f"Dry: {called}. Oven-dry is only told at {show(103_000, 'temperature')}, give or take 2."
-    if verdict.state == "gained":
-        return "Gained since the lowest weighing."
-    if verdict.state == "steady":
-        many = min(verdict.agreeing, 3)
-        return f"Steady at {'three weighings' if many == 3 else f'{in_words(many)} of three weighings'}."
-    if verdict.percent_per_hour is None:
-        return "Weighed once so far."
-    rate = verdict.percent_per_hour
-    if rate <= 0:
-        return "Not steady yet."
-    if told.condition != "oven":
-        return f"Still losing {_percent(rate * 24 * 7)} a week."
-    return f"Still losing {_percent(rate)} an hour."
-
-
-def _percent(percent: float, figures: int = 1) -> str:
-    """A share with one figure that counts (or more): 0.4 %, 0.03 %."""
-    ppm = max(round(percent * 10_000), 0)
-    step = 10 ** max(len(str(ppm)) - figures, 0)
-    return show((ppm + step // 2) // step * step, "share")
+    words = in_short(verdict, told.condition)
+    said = f"{words[:1].upper()}{words[1:]}."
+    if verdict.state == "dry" and not verdict.oven_dry:
+        said += f" Oven-dry is only told at {show(103_000, 'temperature')}, give or take 2."
+    return said
 
 
 def _more(told: Drying, now: datetime) -> list[str]:
@@ -151,10 +132,10 @@ def _endpoint(verdict: Verdict) -> Test:
     if en.figure is None:
         span = over or f"{en.over_h:.0f} to {astm.over_h:.0f} h"
         return Test(MET[None], f"Its end is told by two weights {span} apart.", "unknown")
-    words = f"It changed {_percent(abs(en.figure))} in {en.over_h:.0f} h or more"
+    words = f"It changed {percent(abs(en.figure))} in {en.over_h:.0f} h or more"
     if en.met:
-        return Test(MET[True], f"{words}, less than {_percent(en.limit)} (EN 13183-1).", "met")
-    return Test(MET[False], f"{words}; less than {_percent(en.limit)} is wanted (EN 13183-1).", "not")
+        return Test(MET[True], f"{words}, less than {percent(en.limit)} (EN 13183-1).", "met")
+    return Test(MET[False], f"{words}; less than {percent(en.limit)} is wanted (EN 13183-1).", "not")
 
 
 def _grams(grams: float) -> str:
@@ -163,9 +144,9 @@ def _grams(grams: float) -> str:
 
 def _scale(verdict: Verdict) -> Test:
     one = verdict.criterion("step")
-    figure, limit = _percent(one.figure or 0), _percent(one.limit)
+    figure, limit = percent(one.figure or 0), percent(one.limit)
     if figure == limit and not one.met:
-        figure = _percent(one.figure or 0, figures=2)
+        figure = percent(one.figure or 0, figures=2)
     if one.met:
         return Test(MET[True], f"The scale is fine enough: a step is {figure} of the weight.", "met")
     return Test(MET[False], f"The scale is too coarse: a step is {figure} of the weight, more than {limit}.", "not")
@@ -181,7 +162,7 @@ def _rest(told: Drying, verdict: Verdict) -> Test:
             MET[None], f"What is left is told by its curve, once it is sure. Our limit is {limit}.", "unknown"
         )
     left = verdict.remaining
-    words = f"By its curve {_percent(left.percent)} is left, {_percent(left.low)} to {_percent(left.high)}"
+    words = f"By its curve {percent(left.percent)} is left, {percent(left.low)} to {percent(left.high)}"
     return Test(MET[bool(one.met)], f"{words}. Our limit is {limit}.", "met" if one.met else "not")
 
 

@@ -17,7 +17,8 @@ from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import Stage, Weighing
 from studio.work.queries import DRYING
-from studio.work.queries.weigh_round import next_to_weigh
+from studio.work.queries.verdicts import told_of
+from studio.work.queries.weigh_round import next_to_weigh, words_after
 
 MOST_MG = 10**9
 
@@ -60,8 +61,7 @@ class Weigh(AtWorkpiece):
         return made.get(Stage(self.piece.stage), Weighing.Condition.WET).value
 
     def context(self, form: StudioForm) -> dict[str, Any]:
-        drying = [row for row in self.weighings if row.condition in DRYING][-12:]
-        words = queries.drying_words(drying)[0] if len(drying) > 1 else ""
+        words = told_of([self.piece], self.now)[self.piece.pk].words if len(self.weighings) > 1 else ""
         return {
             **super().context(form),
             "last": self.weighings[-1] if self.weighings else None,
@@ -82,12 +82,9 @@ class Weigh(AtWorkpiece):
             sure=bool(data.get("sure")),
         )
         said = f"{self.piece.number} weighs {show(row.mass_mg, 'mass', unit='g')}"
-        drying = sorted(
-            [one for one in [*self.weighings, row] if one.condition in DRYING], key=lambda one: (one.at, one.pk)
-        )
-        if row.condition in DRYING and len(drying) > 1:
-            said += ", " + queries.drying_words(drying[-12:])[0]
-        self.say(said + ".", then=self._then(row))
+        if row.condition in DRYING and self.weighings:
+            said += f", {words_after(row, self.now)}"
+        self.say(said.removesuffix("!") + ".", then=self._then(row))
         return self.home
 
     def _then(self, row: Weighing) -> tuple[str, str] | None:

@@ -138,7 +138,7 @@ def weigh_in(sent: Sent, by: Any, now: datetime) -> str:
         now=now,
         sure=sent.sure,
     )
-    return json.dumps({"number": piece.number, "mass_mg": row.mass_mg, "words": words_after(row)})
+    return json.dumps({"number": piece.number, "mass_mg": row.mass_mg, "words": words_after(row, now)})
 
 
 class WeighRound(Reading):
@@ -166,7 +166,7 @@ class WeighRound(Reading):
         return render(request, "bench/weigh_round.html", context)
 
     def _find(self, number: str, now: datetime) -> JsonResponse:
-        row = one_to_weigh(number) if number else None
+        row = one_to_weigh(number, now) if number else None
         if row is None:
             words = why_absent([number])[0] if number else "Type the number on its tag, such as 41/3."
             return JsonResponse({"refused": words, "code": "number"}, status=404)

@@ -49,7 +49,7 @@ from studio.work.queries.pouring import FillPlan, FillWanted, PourPlan, SwirlWan
 from studio.work.queries.prepared import Prepared, prepared
 from studio.work.queries.ready import NotReady, not_ready
 from studio.work.queries.soaking import not_brushed, ready_to_soak, soaking_page
-from studio.work.queries.waits import BenchWait, Tagged, drying_words, waits
+from studio.work.queries.waits import BenchWait, Tagged, waits
 
 __all__ = [
     "DRYING",
@@ -63,7 +63,6 @@ __all__ = [
     "next_code",
     "planned_codes",
     "Tagged",
-    "drying_words",
     "loss_page",
     "lumps",
     "lumps_of",

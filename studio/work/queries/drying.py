@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from datetime import datetime, timedelta
+from functools import lru_cache
 
 from django.db.models import F, OuterRef, Subquery
 
@@ -85,7 +86,7 @@ class Drying:
 
 
 @dataclass
-class _Known:
+class Known:
     """What was read once for one workpiece."""
 
     piece: Workpiece
@@ -112,15 +113,13 @@ def drying(found: Page, now: datetime) -> Drying:
         return Drying()
     piece = found.workpiece
     places = equipment.places_of([piece.account_id]).get(piece.account_id, [])
-    known = _Known(piece, rows, places, now)
+    known = Known(piece, rows, places, now)
     known.done, known.waxed = _done(found)
-    known.changes = _changes(known, [link for link in found.children if link.how == Descent.How.CUT])
-    series = dryness.into_series(_readings(known), known.changes)
-    heated = [one for one in series if _condition(one) in ("oven", Weighing.Condition.SEASON)]
-    shown = heated[-1] if heated else series[-1]
-    place = next((place for place in reversed(places) if place.load.purpose in HEAT), None)
+    known.changes = changes_of(known, [link for link in found.children if link.how == Descent.How.CUT])
+    shown, place, running = shown_of(known)
     inside = place is not None and place.out_at is None
-    told = _judged(known, shown, place, inside, under_way=shown is series[-1] and rows[-1] is kept[-1])
+    under_way = running and rows[-1] is kept[-1]
+    told = _judged(known, shown, place, inside, under_way=under_way)
     if told.moisture is None and not told.unreliable:
         told = _through_the_cut(known, found, told)
     out = not inside and told.verdict is not None and rows[-1] is kept[-1] and piece.closed_at is None
@@ -144,7 +143,7 @@ def still_waxed(piece: Workpiece, events: Sequence[WoodEvent]) -> bool:
     return piece.purchase is not None and piece.purchase.waxed == Waxed.YES and not off
 
 
-def _readings(known: _Known) -> list[Reading]:
+def readings_of(known: Known) -> list[Reading]:
     return [_reading(known.hours(row.at), row) for row in known.rows]
 
 
@@ -153,11 +152,11 @@ def _reading(hour: float, row: Weighing) -> Reading:
     return Reading(hour, row.mass_mg / 1000, row.step_mg / 1000, how)
 
 
-def _condition(series: Series) -> str:
+def condition_of(series: Series) -> str:
     return series.readings[-1].condition
 
 
-def _changes(known: _Known, cuts: Sequence[Descent]) -> list[Change]:
+def changes_of(known: Known, cuts: Sequence[Descent]) -> list[Change]:
     """Moves in and out of heat, and cuts, in the order they happened."""
     found = [Change(known.hours(link.at), "cut") for link in cuts]
     found += [Change(known.hours(event.at), CHANGES[event.kind]) for event in known.done]
@@ -175,27 +174,16 @@ def _changes(known: _Known, cuts: Sequence[Descent]) -> list[Change]:
     return sorted(found, key=lambda change: change.at_h)
 
 
-def _judged(known: _Known, shown: Series, place: LoadPlace | None, inside: bool, *, under_way: bool) -> Drying:
+def _judged(known: Known, shown: Series, place: LoadPlace | None, inside: bool, *, under_way: bool) -> Drying:
     """Judge the series, and fit it where one condition held and something but water doesn't leave with it."""
     rest = answers.value("dry_rest_ppm")
     unreliable = unreliable_by(known.piece, waxed=known.waxed)
-    oven = _condition(shown) == "oven"
-    drawing = None if unreliable or not oven else _fitted(shown, rest / 10_000)
+    oven = condition_of(shown) == "oven"
+    drawing = None if unreliable or not oven else fitted(shown, rest / 10_000)
     disturbed = wet_beside([place]).get(place.pk) if place is not None and inside else None
-    began = shown.began
-    set_c = began.set_point_c if began else None
-    verdict = dryness.judge(
-        shown.hours,
-        shown.grams,
-        step_g=shown.step_g,
-        set_point_c=set_c if oven else None,
-        thickness_mm=thickness_mm(known.piece),
-        rest_percent=rest / 10_000,
-        disturbed_h=known.hours(disturbed) if disturbed else None,
-        fit=drawing.fit if drawing else None,
-    )
-    sure = drawing is not None and drawing.fit.high_g - drawing.fit.low_g <= MOST_DOUBT * drawing.fit.dry_g
-    drawing = drawing if sure else None
+    set_c = shown.began.set_point_c if shown.began else None
+    verdict = verdict_of(known, shown, rest, disturbed, drawing)
+    sure = drawing is not None
     left = verdict.remaining if sure else None
     expected = None
     if oven and inside and not sure and not unreliable and place is not None and place.load.purpose == Purpose.DRY:
@@ -207,13 +195,40 @@ def _judged(known: _Known, shown: Series, place: LoadPlace | None, inside: bool,
         drawing,
         (left.percent, left.low, left.high) if left and under_way else None,
         unreliable=unreliable,
-        condition=_condition(shown),
+        condition=condition_of(shown),
         inside=inside,
         under_way=under_way,
         set_point_mdegc=None if set_c is None else round(set_c * 1000),
         rest_ppm=rest,
         expected=expected,
         disturbed_at=disturbed,
+    )
+
+
+def shown_of(known: Known) -> tuple[Series, LoadPlace | None, bool]:
+    """The series to look at: the last that dried, else the last. With the place in heat it last lay in, and whether
+    that series is the one under way."""
+    series = dryness.into_series(readings_of(known), known.changes)
+    heated = [one for one in series if condition_of(one) in ("oven", Weighing.Condition.SEASON)]
+    shown = heated[-1] if heated else series[-1]
+    place = next((place for place in reversed(known.places) if place.load.purpose in HEAT), None)
+    return shown, place, shown is series[-1]
+
+
+def verdict_of(
+    known: Known, shown: Series, rest_ppm: int, disturbed: datetime | None, drawing: Drawing | None
+) -> Verdict:
+    """What one series says, by what the studio calls dry. No query."""
+    oven = condition_of(shown) == "oven"
+    return dryness.judge(
+        shown.hours,
+        shown.grams,
+        step_g=shown.step_g,
+        set_point_c=shown.began.set_point_c if oven and shown.began else None,
+        thickness_mm=thickness_mm(known.piece),
+        rest_percent=rest_ppm / 10_000,
+        disturbed_h=known.hours(disturbed) if disturbed else None,
+        fit=drawing.fit if drawing else None,
     )
 
 
@@ -226,13 +241,21 @@ def unreliable_by(piece: Workpiece, *, waxed: bool) -> str:
     return "waxed" if waxed else ""
 
 
-def _fitted(series: Series, rest_percent: float) -> Drawing | None:
+def fitted(series: Series, rest_percent: float) -> Drawing | None:
+    """The curve of one series, or None where there is none yet that is sure enough to say anything."""
     if len(series.readings) < 3:
         return None
     try:
-        return dryness.draw(series.hours, series.grams, step_g=series.step_g, rest_percent=rest_percent)
+        found = _drawn(tuple(series.hours), tuple(series.grams), series.step_g, rest_percent)
     except ValueError:
         return None
+    return found if found.fit.high_g - found.fit.low_g <= MOST_DOUBT * found.fit.dry_g else None
+
+
+@lru_cache(maxsize=256)
+def _drawn(hours: tuple[float, ...], grams: tuple[float, ...], step_g: float, rest_percent: float) -> Drawing:
+    """The same weights give the same curve: the round and the page ask for it again and again."""
+    return dryness.draw(hours, grams, step_g=step_g, rest_percent=rest_percent)
 
 
 def thickness_mm(piece: Workpiece) -> float | None:
@@ -240,7 +263,7 @@ def thickness_mm(piece: Workpiece) -> float | None:
     return min(sides) / 1000 if sides else None
 
 
-def _like_hours(known: _Known, place: LoadPlace) -> list[float]:
+def _like_hours(known: Known, place: LoadPlace) -> list[float]:
     """How long like blanks lay in the oven until they came out with a load that dried them. One query.
 
     Like: the same wood, and where both are known half to twice as heavy going in.
@@ -267,7 +290,7 @@ def _like_hours(known: _Known, place: LoadPlace) -> list[float]:
     return [(out - begun).total_seconds() / 3600 for begun, out in rows if out is not None]
 
 
-def _through_the_cut(known: _Known, found: Page, told: Drying) -> Drying:
+def _through_the_cut(known: Known, found: Page, told: Drying) -> Drying:
     """Take the dry mass over from what it was cut from, where that was weighed. Two queries."""
     link = next((link for link in found.parents if link.how == Descent.How.CUT), None)
     first = known.rows[0]
@@ -277,11 +300,11 @@ def _through_the_cut(known: _Known, found: Page, told: Drying) -> Drying:
     before = list(Weighing.objects.filter(workpiece=parent, struck_out=False, at__lte=link.at).order_by("at", "pk"))
     if not before or before[-1].condition not in DRYING or link.at - before[-1].at > NEAR_CUT:
         return told
-    theirs = _Known(parent, before, equipment.places_of([parent.account_id]).get(parent.account_id, []), known.now)
-    theirs.changes = _changes(theirs, [])
-    last = dryness.into_series(_readings(theirs), theirs.changes)[-1]
+    theirs = Known(parent, before, equipment.places_of([parent.account_id]).get(parent.account_id, []), known.now)
+    theirs.changes = changes_of(theirs, [])
+    last = dryness.into_series(readings_of(theirs), theirs.changes)[-1]
     dry_g = before[-1].mass_mg / 1000 if before[-1].condition == Weighing.Condition.OVEN_DRY else None
-    drawing = _fitted(last, told.rest_ppm / 10_000) if dry_g is None and _condition(last) == "oven" else None
+    drawing = fitted(last, told.rest_ppm / 10_000) if dry_g is None and condition_of(last) == "oven" else None
     marks = (dry_g,) * 3 if dry_g else (drawing.fit.dry_g, drawing.fit.high_g, drawing.fit.low_g) if drawing else None
     if marks is None or first.mass_mg > before[-1].mass_mg:
         return told
@@ -293,7 +316,7 @@ def _through_the_cut(known: _Known, found: Page, told: Drying) -> Drying:
     return replace(told, moisture=(percents[0], percents[1], percents[2]), carried=True)
 
 
-def _out(known: _Known, told: Drying) -> Drying:
+def _out(known: Known, told: Drying) -> Drying:
     """Once dried and out, how long it may lie. Three queries; none where it was soaked or cast since."""
     wraps = wraps_of([known.piece.pk]).get(known.piece.pk, [])
     spell = spell_of(known.rows, known.places, wraps, known.now, born=known.piece.made_at)
@@ -302,7 +325,5 @@ def _out(known: _Known, told: Drying) -> Drying:
     soaked = StabilizingItem.objects.filter(workpiece=known.piece, stabilizing__started_at__gte=spell.core_at)
     if soaked.exists():
         return told
-    clock = regain(
-        spell=spell, thickness_mm=thickness_mm(known.piece), now=known.now, by_weight=not told.unreliable
-    )
+    clock = regain(spell=spell, thickness_mm=thickness_mm(known.piece), now=known.now, by_weight=not told.unreliable)
     return replace(told, regain=clock, moisture=None if spell.dry else told.moisture)

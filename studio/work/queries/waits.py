@@ -22,10 +22,8 @@ from django.db.models import (
 )
 from django.db.models.functions import Coalesce, RowNumber
 
-from studio.craft import moisture
 from studio.craft.waits import Kind, Wait
-from studio.equipment.models import LoadPlace, Purpose
-from studio.fields.quantity import show
+from studio.equipment.models import LoadPlace
 from studio.work.models import (
     ClockShare,
     FinishRun,
@@ -37,21 +35,19 @@ from studio.work.models import (
     Step,
     StepCode,
     StepState,
-    Weighing,
     Workpiece,
 )
 from studio.work.operations.soak import soaked_by
 from studio.work.queries.bench_waits import EACH, BenchWait, Tagged
 from studio.work.queries.bench_waits import bench_wait as _wait
 from studio.work.queries.bench_waits import tag_of as _tag
-from studio.work.queries.beside import WET_BESIDE, wet_beside
 from studio.work.queries.cures import recoat
 from studio.work.queries.finish_waits import on_a_finish, rags
 from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
+from studio.work.queries.oven_waits import in_the_oven, wood_of
 from studio.work.queries.pour_waits import after_a_pour, after_a_pour_only
 from studio.work.queries.ready import NotReady, not_ready
 
-ENOUGH_AGREE = 3
 CUT, MADE = "cut", "made"
 # Where one stands for a step, and what one would say to do there.
 WHERE: dict[str, tuple[str, str]] = {
@@ -72,9 +68,9 @@ WHERE: dict[str, tuple[str, str]] = {
 
 
 def waits(now: datetime) -> list[Wait]:
-    """Everything the bench asks for. Twenty-five queries at most, however much lies on it; no money is read."""
+    """Everything the bench asks for. Twenty-eight queries at most, however much lies on it; no money is read."""
     return [
-        *_in_the_oven(),
+        *in_the_oven(now),
         *_in_a_bath(),
         *_in_a_mould(now),
         *on_a_finish(now),
@@ -88,9 +84,9 @@ def waits(now: datetime) -> list[Wait]:
 
 def waits_of(piece: Workpiece, now: datetime) -> list[Wait]:
     """What one workpiece waits for, in the words of the round: where it lies, and until when it rests. What could be
-    gone on with at any time is left out, its page offers that. Twelve queries at most."""
+    gone on with at any time is left out, its page offers that. Fifteen queries at most."""
     told = [
-        *_in_the_oven(piece.pk),
+        *in_the_oven(now, piece.pk),
         *_in_a_bath(piece.pk),
         *_in_a_mould(now, piece.pk),
         *on_a_finish(now, piece.pk),
@@ -103,76 +99,6 @@ def waits_of(piece: Workpiece, now: datetime) -> list[Wait]:
 def _only(wait: BenchWait, piece: Workpiece) -> BenchWait:
     """As the round says it, about this one alone."""
     return replace(wait, tags=(_tag(piece),), more=0, subject=piece.number)
-
-
-def drying_words(weighings: Sequence[Weighing]) -> tuple[str, bool]:
-    """Say what the last weighings show, and whether three agree: `steady at three weighings`, True."""
-    series: list[tuple[datetime, int]] = []
-    for one in weighings:
-        if not series or one.at > series[-1][0]:
-            series.append((one.at, one.mass_mg))
-    if len(series) < 2:
-        return ("weighed once so far" if series else "not weighed yet"), False
-    hours = [(at - series[0][0]).total_seconds() / 3600 for at, _ in series]
-    judged = moisture.steady(hours, [mg / 1000 for _, mg in series], step_g=weighings[-1].step_mg / 1000)
-    if judged.state == "gained":
-        return "gained since the lowest weighing", False
-    if judged.state == "steady":
-        times = "two" if judged.agreeing == 2 else f"{judged.agreeing}" if judged.agreeing > 3 else "three"
-        return f"steady at {times} weighings", judged.agreeing >= ENOUGH_AGREE
-    return f"still losing {_rate(judged.percent_per_hour)} an hour", False
-
-
-def _rate(percent: float) -> str:
-    """A loss per hour with one figure that counts: 0.4 %, 0.03 %."""
-    ppm = max(round(percent * 10_000), 0)
-    step = 10 ** max(len(str(ppm)) - 1, 0)
-    return show((ppm + step // 2) // step * step, "share")
-
-
-def _in_the_oven(only: int | None = None) -> Iterable[BenchWait]:
-    """Three queries: what dries or seasons in a machine now, its weighings, and what went in beside it; `only` one
-    workpiece of it."""
-    inside = LoadPlace.objects.inside()
-    places = list(
-        (inside if only is None else inside.filter(account__workpiece=only))
-        .filter(load__ended_at=None, load__purpose__in=[Purpose.DRY, Purpose.SEASON])
-        .select_related("load__machine", "account__workpiece__species")
-        .defer("account__value_micro")
-        .order_by("load", "account__workpiece__sort_key")
-    )
-    seen: dict[int, list[Weighing]] = {}
-    found = [place.account_id for place in places]
-    for row in Weighing.objects.filter(workpiece__account__in=found, struck_out=False).order_by("at", "pk"):
-        seen.setdefault(row.workpiece_id, []).append(row)
-    steady: dict[int, list[tuple[Workpiece, datetime]]] = {}
-    anew = wet_beside(places)
-    for place in places:
-        piece = place.account.workpiece
-        mine = seen.get(piece.pk, [])
-        recent = [row for row in mine if row.at >= place.put_in_at] or mine[-1:]
-        before = [row for row in mine if row.at < place.put_in_at][-1:]
-        counts = [row for row in [*before, *recent] if place.pk not in anew or row.at >= anew[place.pk]]
-        words, dry = drying_words(counts[-12:])
-        if place.pk in anew and len(counts) < 2:
-            words = WET_BESIDE
-        if dry and place.load.purpose == Purpose.DRY:
-            steady.setdefault(place.load_id, []).append((piece, recent[-ENOUGH_AGREE:][0].at))
-            continue
-        last = max([place.put_in_at, *(row.at for row in mine)])
-        reason = f"{_wood(piece)}, {words}" if _wood(piece) else words
-        about = ("work.weigh", piece.pk)
-        yield _wait("oven", "weigh", [_tag(piece)], "since", last, reason, about, load=place.load_id)
-    for load, rows in steady.items():
-        reason = f"steady at three weighings, in {next(p.load.machine.name for p in places if p.load_id == load)}"
-        at = min(since for _, since in rows)
-        tags = [_tag(piece) for piece, _ in rows]
-        yield _wait("oven", "take out", tags, "since", at, reason, ("equipment.load", load), load=load)
-
-
-def _wood(piece: Workpiece) -> str:
-    kind = piece.get_wood_kind_display() if piece.wood_kind not in ("", "plain") else ""
-    return " ".join(word for word in (str(piece.species or ""), kind) if word)
 
 
 def _in_a_bath(only: int | None = None) -> Iterable[BenchWait]:
@@ -303,7 +229,7 @@ def _can_begin(now: datetime) -> Iterable[BenchWait]:
         one = members[0]
         reason = ""
         if len(members) == 1:
-            reason = ", ".join(word for word in (one.title, _wood(one), "held" if one.held else "") if word)
+            reason = ", ".join(word for word in (one.title, wood_of(one), "held" if one.held else "") if word)
         kind: Kind = "not before" if later else "since"
         at = min(row.until for row in members) if later else None
         tags = [_tag(row) for row in members]

@@ -11,13 +11,14 @@ from studio.craft import moisture
 from studio.equipment.models import Load, LoadPlace, Purpose
 from studio.people import settings as answers
 from studio.work.models import Stage, Step, StepCode, StepState, Weighing, Workpiece
-from studio.work.queries.beside import WET_BESIDE, wet_beside
 from studio.work.queries.tags import by_number
+from studio.work.queries.verdicts import NEVER, ONCE, WANTED, Told, told_of
 
 # Weighed this short a time ago, it belongs to the round being walked.
 THIS_ROUND = timedelta(hours=1)
-WANTED = 3
 LAST = 12
+# Who walks the round may be one who sees no costs.
+UNREAD = ("purchase__paid_micro", "purchase__carriage_micro", "purchase__market_value_micro")
 DRYING_IN = (Purpose.DRY, Purpose.WARM, Purpose.SEASON)
 CONDITION_IN: dict[str, str] = {
     Purpose.SEASON: Weighing.Condition.SEASON,
@@ -47,7 +48,7 @@ class ToWeigh:
 
 
 def to_weigh(now: datetime) -> list[ToWeigh]:
-    """What lies in an oven, oven by oven, then what seasons elsewhere and is due. Four queries; no money."""
+    """What lies in an oven, oven by oven, then what seasons elsewhere and is due. Eight queries; no money."""
     before = now - timedelta(seconds=answers.value("season_every_s", answers.local_date(now)))
     lying = LoadPlace.objects.inside().filter(load__ended_at=None, load__purpose__in=DRYING_IN)
     by_oven = lying.select_related("load__machine").order_by(
@@ -58,33 +59,33 @@ def to_weigh(now: datetime) -> list[ToWeigh]:
     rows = list(
         Workpiece.objects.on_the_bench()
         .filter(Q(account__in=lying.values("account")) | Q(pk__in=seasoning))
-        .select_related("species")
+        .select_related("species", "purchase")
+        .defer(*UNREAD)
         .in_shop_order()
     )
     seen = _last_weighings(rows)
-    anew = wet_beside(list(places.values()))
+    told = told_of(rows, now)
     inside = [row for row in rows if row.account_id in places]
     order = {account: place for place, account in enumerate(places)}
     inside.sort(key=lambda row: order[row.account_id])
     due = [
-        row
-        for row in rows
-        if row.account_id not in places and (not seen[row.pk] or seen[row.pk][-1].at <= before)
+        row for row in rows if row.account_id not in places and (not seen[row.pk] or seen[row.pk][-1].at <= before)
     ]
-    return [_to_weigh(row, places.get(row.account_id), seen[row.pk], anew) for row in [*inside, *due]]
+    return [_to_weigh(row, places.get(row.account_id), seen[row.pk], told[row.pk]) for row in [*inside, *due]]
 
 
-def one_to_weigh(number: str) -> ToWeigh | None:
-    """One workpiece on the bench, by its number, wherever it lies; None where nothing carries it. Four queries."""
-    row = by_number([number]).get(number)
-    if row is None:
+def one_to_weigh(number: str, now: datetime) -> ToWeigh | None:
+    """One workpiece on the bench, by its number, wherever it lies; None where nothing carries it. Nine queries."""
+    found = by_number([number]).get(number)
+    if found is None:
         return None
+    row = Workpiece.objects.select_related("species", "purchase").defer(*UNREAD).get(pk=found.pk)
     place = LoadPlace.objects.inside().filter(account=row.account_id).select_related("load__machine").first()
-    return _to_weigh(row, place, _last_weighings([row])[row.pk], wet_beside([place] if place else []))
+    return _to_weigh(row, place, _last_weighings([row])[row.pk], told_of([row], now)[row.pk])
 
 
 def next_to_weigh(piece: Workpiece, now: datetime) -> ToWeigh | None:
-    """What comes after this one in the round and wasn't weighed in it yet; after the last, the first left. Four
+    """What comes after this one in the round and wasn't weighed in it yet; after the last, the first left. Eight
     queries."""
     rows = to_weigh(now)
     here = next((place for place, row in enumerate(rows) if row.pk == piece.pk), -1)
@@ -107,18 +108,14 @@ def how_it_lay(piece: Workpiece, at: datetime) -> tuple[str, Load | None]:
     return _condition(piece, place, before), place.load if place else None
 
 
-def scale_words(weighings: Sequence[Weighing], anew: datetime | None = None) -> str:
-    """Say what the last weights of one workpiece show: `still losing`, `steady 2 of 3`, `gained!`. `anew` is when
-    something wet went in beside it: only weights since then count."""
-    since = [one for one in weighings if anew is None or one.at >= anew]
-    if anew is not None and len(since) < 2:
-        return WET_BESIDE
+def scale_words(weighings: Sequence[Weighing]) -> str:
+    """Say what weights show that are no drying, a casting's at rest: `still losing`, `steady 2 of 3`, `gained!`."""
     series: list[Weighing] = []
-    for one in since:
+    for one in weighings:
         if not series or one.at > series[-1].at:
             series.append(one)
     if len(series) < 2:
-        return "weighed once so far" if series else "never weighed"
+        return ONCE if series else NEVER
     hours = [(one.at - series[0].at).total_seconds() / 3600 for one in series]
     judged = moisture.steady(hours, [one.mass_mg / 1000 for one in series], step_g=series[-1].step_mg / 1000)
     if judged.state == "gained":
@@ -126,17 +123,14 @@ def scale_words(weighings: Sequence[Weighing], anew: datetime | None = None) -> 
     return f"steady {min(judged.agreeing, WANTED)} of {WANTED}" if judged.state == "steady" else "still losing"
 
 
-def words_after(weighing: Weighing) -> str:
-    """Say what the weights of its workpiece show up to this one. Three queries."""
-    rows = Weighing.objects.filter(workpiece=weighing.workpiece_id, struck_out=False, at__lte=weighing.at)
-    lies = LoadPlace.objects.inside().filter(account__workpiece=weighing.workpiece_id)
-    anew = list(wet_beside(list(lies)).values())
-    return scale_words(_alike(list(rows.order_by("-at", "-pk")[:LAST])[::-1]), anew[0] if anew else None)
+def words_after(weighing: Weighing, now: datetime) -> str:
+    """Say what the weights of its workpiece show now. Five queries, and no curve is fitted."""
+    piece = weighing.workpiece
+    told = told_of([piece], now, fits=False)[piece.pk]
+    return told.short or scale_words(_alike(_last_weighings([piece])[piece.pk]))
 
 
-def _to_weigh(
-    row: Workpiece, place: LoadPlace | None, seen: Sequence[Weighing], anew: dict[int, datetime]
-) -> ToWeigh:
+def _to_weigh(row: Workpiece, place: LoadPlace | None, seen: Sequence[Weighing], told: Told) -> ToWeigh:
     wood = str(row.species or "")
     last = seen[-1] if seen else None
     return ToWeigh(
@@ -146,7 +140,7 @@ def _to_weigh(
         where=place.load.machine.name if place else "",
         condition=_condition(row, place, last),
         last=last,
-        words=scale_words(_alike(seen), anew.get(place.pk) if place else None),
+        words=told.short or scale_words(_alike(seen)),
     )
 
 
