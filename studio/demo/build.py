@@ -6,7 +6,19 @@ from random import Random
 
 from django.db import transaction
 
-from studio.demo import books, drying, events, finished, lathe, lumps, machines_kept, orders, pours, sales
+from studio.demo import (
+    books,
+    drying,
+    events,
+    finish_bench,
+    finished,
+    lathe,
+    lumps,
+    machines_kept,
+    orders,
+    pours,
+    sales,
+)
 from studio.demo.days import Calendar, Over, works
 from studio.demo.opening import add_galleries, open_shop
 from studio.demo.shop import Shop
@@ -90,6 +102,7 @@ def _afternoon(shop: Shop) -> None:
         lathe.sand(shop)
     lathe.pair_up(shop)
     drying.oven_in_the_evening(shop)
+    finish_bench.at_the_finish_bench(shop)
     lathe.coats(shop)
     if shop.left == 1:
         drying.warm_before_casting(shop)
