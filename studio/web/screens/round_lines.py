@@ -152,6 +152,8 @@ def _button(wait: Wait, user: Any) -> Button | None:
         return None
     if kind == "work.not_ready" and isinstance(wait, BenchWait) and len(wait.tags) > 1:
         return _linked("Fill the oven", links.to("load_start"))
+    if kind == "work.stabilizing" and not wait.what.endswith("weigh"):
+        word = "Look into the bath"
     if kind == "equipment.load" and wait.what == "take out":
         return _linked("Out and bagged", links.to("load_end", pk) or links.to(screen, pk))
     return _linked(word, links.to(screen, pk))

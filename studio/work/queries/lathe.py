@@ -4,12 +4,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import datetime
 
-from django.db.models import Max
-
 from studio.craft import turning
 from studio.equipment.models import Machine, MachineKind
-from studio.work.models import Balance, Descent, Mount, Outcome, Overruled, PourFill, Step, StepCode, Workpiece
+from studio.work.models import Balance, Descent, Mount, Outcome, Overruled, PourFill, Workpiece
+from studio.work.queries.cures import cures_until
 from studio.work.queries.lying_out import overruled_of
+from studio.work.queries.outcomes import outcomes_of
 
 GENERATIONS = 6
 # What makes a piece doubtful on the lathe: it may be heavy on one side, or let go.
@@ -55,9 +55,7 @@ def lathe_card(piece: Workpiece, now: datetime) -> Lathe:
     mounts = tuple(Mount.objects.filter(workpiece__in=keys).select_related("workpiece", "by"))
     own = tuple(row for row in mounts if row.workpiece_id == piece.pk)
     screws = PourFill.objects.filter(casting__in=keys).exclude(screw_words="").order_by("pk")
-    seen = tuple(
-        Outcome.objects.filter(fill__casting__in=keys, what__in=WARNED).select_related("fill").order_by("at", "pk")
-    )
+    seen = tuple(row for rows in outcomes_of(keys).values() for row in rows if row.what in WARNED)
     doubtful = any(row.what in DOUBTFUL for row in seen)
     limits, rim = _limits(own[0] if own else None, doubtful)
     return Lathe(
@@ -69,9 +67,7 @@ def lathe_card(piece: Workpiece, now: datetime) -> Lathe:
         screws=tuple(dict.fromkeys(screws.values_list("screw_words", flat=True))),
         seen=seen,
         overruled=tuple(row for rows in overruled_of(keys).values() for row in rows),
-        cures=Step.objects.filter(workpiece__in=keys, code=StepCode.CAST, not_before__gt=now).aggregate(
-            last=Max("not_before")
-        )["last"],
+        cures=max(cures_until(keys, now).values(), default=None),
     )
 
 
