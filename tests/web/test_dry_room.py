@@ -1,4 +1,6 @@
-"""The weigh-in round on a phone in the shed: thirty blanks without a page load, the signal gone for some of them."""
+"""The dry room on a phone: the weigh-in round of thirty blanks without a page load, the signal gone for some of them;
+and wood that lay out too long, refused and gone past in words.
+"""
 
 import json
 import re
@@ -11,6 +13,7 @@ from playwright.sync_api import Page, expect
 
 from tests.houses import ROOT, House
 from tests.web.dry_shop import BLANKS, IN_G, LOST_G
+from tests.web.walk import Walk
 
 pytestmark = pytest.mark.browser
 
@@ -218,3 +221,74 @@ def test_signing_out_says_first_what_would_be_lost(shed: House, desk: Page) -> N
     desk.get_by_role("link", name="send them from the weigh-in round").click()
     sent(desk)
     assert [row[:2] for row in run(shed, "told")] == [["41/1", 1001]]
+
+
+# --- what came out of the oven
+
+TOO_LONG = "41/1 has been out of the oven 8 hours; your limit is 6 hours: an hour back in, or weigh it"
+WORDS = "It goes into a thin veneer, and the client knows."
+
+
+@pytest.fixture
+def shelf(open_studio: Callable[..., House], phone: Page) -> Iterator[Walk]:
+    """A maker with two dry blanks: one that lay out too long, one still in the oven."""
+    house = open_studio(demo=False)
+    run(house, "dried")
+    phone.goto(house.let_in("ilse"))
+    yield Walk(phone)
+    assert house.manage("audit").returncode == 0
+    house.stop()
+
+
+def plan(walk: Walk) -> None:
+    walk.go_to("Stores")
+    walk.press("Plan a pour")
+    walk.choose("Slow clear")
+    box = walk.page.locator("#id_mould_0")
+    box.select_option(label=next(o for o in box.locator("option").all_inner_texts() if o.startswith("Long box")))
+    walk.page.locator("#id_blanks_0 label", has_text="41/1,").click()
+    walk.press("How many grams?")
+
+
+def test_wood_out_past_its_limit_is_refused_until_words_of_ones_own_go_past_it(shelf: Walk) -> None:
+    shelf.go_to("Round")
+    shelf.press("41/1")
+    shelf.reads("Not ready to cast. " + TOO_LONG, "Skin: too long")
+    plan(shelf)
+    shelf.reads(TOO_LONG + ", or say on its page why it is cast all the same.")
+    assert "To the scale" not in shelf.said()
+    shelf.go_to("Change")
+    shelf.go_to("Leave")
+    shelf.go_to("Round")
+    shelf.press("41/1")
+    shelf.press("Cast it all the same")
+    shelf.reads("Your words count until it is in the oven again.")
+    shelf.fill("Why is it cast all the same?", "   ")
+    shelf.page.get_by_role("button", name="Cast it all the same").click()
+    shelf.reads("Why is it cast all the same?")
+    shelf.fill("Why is it cast all the same?", WORDS)
+    shelf.press("Cast it all the same")
+    shelf.reads("41/1 may be cast. Your words stay with it.", WORDS, "It stood against it: 41/1 has been out")
+    assert "Not ready to cast" not in shelf.said()
+    plan(shelf)
+    shelf.reads("To the scale")
+    assert "has been out of the oven" not in shelf.said()
+
+
+def test_a_load_goes_hot_into_its_bags_and_fog_in_one_sends_it_back(shelf: Walk) -> None:
+    shelf.go_to("Round")
+    shelf.press("41/2")
+    shelf.press("See the load")
+    shelf.press("Take it all out")
+    shelf.choose("All of it went into tight bags, hot")
+    shelf.press("It is out")
+    shelf.reads("All of it is bagged: look for fog in an hour.")
+    shelf.press("41/2")
+    shelf.reads("In its bag since")
+    assert "Not ready to cast" not in shelf.said()
+    shelf.press("Fog in the bag")
+    shelf.reads("Fog in the bag: it isn’t dry.", "Not ready to cast. 41/2 fogged its bag")
+    shelf.press("Out of the bag")
+    shelf.reads("its skin clock runs on", "Not ready to cast. 41/2 fogged its bag")
+    shelf.press("Bagged")
+    shelf.reads("41/2 is in its bag: its skin clock stands still.")
