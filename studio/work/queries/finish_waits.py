@@ -56,6 +56,6 @@ def rags(now: datetime) -> Iterable[Wait]:
     last = rags_lie_about(now)
     if last is not None:
         today = answers.local_date(last.at) == answers.local_date(now)
-        what = "today’s oily rags" if today else "the oily rags"
-        reason = "into a closed metal tin: in a heap they heat up by themselves, and catch fire"
+        what = f"{'today’s' if today else 'the'} oily rags into a closed metal tin"
+        reason = "for in a heap they heat up by themselves and catch fire"
         yield Wait("before you go", "put", what, "since", last.at, reason, about=("work.rags", last.pk))
