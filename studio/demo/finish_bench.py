@@ -15,6 +15,7 @@ from studio.work.models import FinishLine, FinishRun, FinishSchedule, LineKind
 # So many working days before the last one: written down, put on and sanded, a first coat, a second one.
 WRITTEN, PUT_ON, FIRST_COAT, SECOND_COAT = 20, 3, 2, 1
 TOGETHER = 3
+OILED, WAXED = "Three thin coats", "Waxed and buffed"
 OIL_MGM2, WAX_MGM2 = 45 * GRAM, 12 * GRAM
 
 
@@ -23,13 +24,13 @@ def at_the_finish_bench(shop: Shop) -> None:
     if shop.left == WRITTEN:
         _write_down(shop)
     elif shop.left == PUT_ON:
-        _put_on(shop, "Hardening oil, three coats", TOGETHER)
+        _put_on(shop, OILED, TOGETHER)
     elif shop.left == FIRST_COAT:
         _coat(shop, _waiting(), shop.at(15, 40))
         work.rags_in_the_tin(at=shop.at(16, 30), by=shop.owner)
     elif shop.left == SECOND_COAT:
         _coat(shop, _waiting()[1:], shop.at(15, 50))
-        _put_on(shop, "Soft wax, buffed", 1)
+        _put_on(shop, WAXED, 1)
 
 
 def _write_down(shop: Shop) -> None:
@@ -43,12 +44,10 @@ def _write_down(shop: Shop) -> None:
     last = work.LineSpec(LineKind.COAT, material=oil, spread_mgm2=OIL_MGM2, wait_s=DAY_S, oily=True)
     sanded = [work.LineSpec(LineKind.SAND, grit=grit) for grit in (180, 320)]
     cure = work.LineSpec(LineKind.CURE, wait_s=10 * DAY_S)
-    work.keep_schedule(
-        name="Hardening oil, three coats", lines=[*sanded, coat, coat, last, cure], at=at, by=shop.owner
-    )
+    work.keep_schedule(name=OILED, lines=[*sanded, coat, coat, last, cure], at=at, by=shop.owner)
     rubbed = work.LineSpec(LineKind.COAT, material=wax, spread_mgm2=WAX_MGM2, wait_s=HOUR_S, not_on_resin=True)
     lines = [sanded[1], rubbed, work.LineSpec(LineKind.BUFF, wait_s=DAY_S)]
-    work.keep_schedule(name="Soft wax, buffed", lines=lines, at=at, by=shop.owner)
+    work.keep_schedule(name=WAXED, lines=lines, at=at, by=shop.owner)
 
 
 def _put_on(shop: Shop, name: str, many: int) -> None:
@@ -81,7 +80,7 @@ def _measured(job: Job) -> None:
 def _waiting() -> list[FinishRun]:
     """What has a coat of oil to come, in shop order."""
     return list(
-        FinishRun.objects.filter(ended_at=None, schedule__name="Hardening oil, three coats")
+        FinishRun.objects.filter(ended_at=None, schedule__name=OILED)
         .select_related("workpiece", "schedule")
         .order_by("workpiece__sort_key")
     )
