@@ -19,7 +19,7 @@ from studio.work.models import Workpiece
 ROOMS = ("ledger", "wood", "stores", "equipment", "work", "pieces", "selling")
 STAY = {
     "Commodity", "BooksClosed", "Species", "Material", "ResinSystem", "Machine", "Mould", "UsualMinutes", "Gallery",
-    "GalleryTerms", "ClientAccount", "Upkeep", "FinishSchedule", "FinishLine", "RagsIn",
+    "GalleryTerms", "ClientAccount", "Upkeep", "FinishSchedule", "FinishLine", "RagsIn", "MouldReady",
 }  # fmt: skip
 OWN_ACCOUNTS = ", ".join(f"'{kind.value}'" for kind in (*CARRIES_BALANCE, Kind.DEPOSIT))
 # A machine runs one load and a person one clock at a time, so what runs now runs once.
