@@ -99,19 +99,19 @@ def fill_times(pots: Sequence[Machine], on: date, gauge_pa: int | None = None) -
     """Return how long each of these pots takes to come to pressure, by key; those nothing is known of are absent.
 
     Learned from its last loads, from the lid shut to the first reading at pressure; else free air over what the
-    weakest compressor delivers; else the studio's own answer, for any pot. Three queries.
+    weakest compressor delivers; else the studio's own answer, for any pot. Two queries at most.
     Source: `craft.pour_clock.learned_fill_s` and `pot_fill_s`.
     """
     seen: dict[int, list[tuple[int, int]]] = {}
     last: dict[int, int] = {}
-    for load in _loads(pots):
-        last.setdefault(load.machine_id, load.gauge_pa or 0)
-        up: datetime | None = load.up  # type: ignore[attr-defined]  # annotated
-        seconds = int((up - load.started_at).total_seconds()) if up else 0
-        if 0 < seconds <= LONGEST_FILL_S and len(seen.setdefault(load.machine_id, [])) < LAST_LOADS:
-            seen[load.machine_id].append((seconds, load.gauge_pa or 0))
-    rows = Machine.objects.in_use().of_kind(MachineKind.COMPRESSOR)
-    delivery = rows.aggregate(least=Min("delivery_mm3_s"))["least"] if pots else None
+    for machine, gauge, started, up in _loads(pots):
+        last.setdefault(machine, gauge or 0)
+        seconds = int((up - started).total_seconds()) if up else 0
+        if 0 < seconds <= LONGEST_FILL_S and len(seen.setdefault(machine, [])) < LAST_LOADS:
+            seen[machine].append((seconds, gauge or 0))
+    # Only where its own loads don't tell it is anything else asked for.
+    learned = all(len(seen.get(pot.pk, [])) > 0 for pot in pots)
+    delivery = None if learned else _weakest_delivery()
     found = {}
     for pot in pots:
         to = gauge_pa or last.get(pot.pk) or _usual(pot, on)
@@ -121,10 +121,18 @@ def fill_times(pots: Sequence[Machine], on: date, gauge_pa: int | None = None) -
     return found
 
 
-def _loads(pots: Sequence[Machine]) -> list[Load]:
+def _weakest_delivery() -> int | None:
+    rows = Machine.objects.in_use().of_kind(MachineKind.COMPRESSOR)
+    found: int | None = rows.aggregate(least=Min("delivery_mm3_s"))["least"]
+    return found
+
+
+def _loads(pots: Sequence[Machine]) -> list[tuple[int, int | None, datetime, datetime | None]]:
+    """The last loads: whose, its pressure, when it began, and when its gauge was first read at that. One query."""
     reached = Q(readings__gauge_pa__gte=F("gauge_pa") * REACHED_PER_CENT / 100)
     rows = Load.objects.filter(machine__in=pots, gauge_pa__gt=0).annotate(up=Min("readings__at", filter=reached))
-    return list(rows.order_by("-started_at", "-pk")[:FIRST_LOADS])
+    rows = rows.order_by("-started_at", "-pk")
+    return list(rows.values_list("machine_id", "gauge_pa", "started_at", "up")[:FIRST_LOADS])
 
 
 def _usual(pot: Machine, on: date) -> int | None:

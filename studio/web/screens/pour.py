@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import QuerySet
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import render
 from django.urls import path, reverse
@@ -38,13 +39,18 @@ WALK = ("place", "sheet", "step", "shown_a", "shown_b", "enough", "a", "b", "t0"
 
 def ready_to_cast(besides: frozenset[int]) -> list[tuple[Workpiece, str]]:
     """Blanks whose next step is the pour, those asked for first. What lies in its mould already is offered only where
-    it is asked for. Two queries; another two where some are not."""
-    waiting = work.ready_for(StepCode.CAST).exclude(stage=Stage.CASTING)
+    it is asked for. One query; another where some are not."""
+    waiting = _wood(work.ready_for(StepCode.CAST)).exclude(stage=Stage.CASTING)
     rows = {row.pk: row for row in waiting[:MOST_TICKS]}
     if besides - rows.keys():
-        rows |= {row.pk: row for row in work.on_the_bench().filter(pk__in=besides)}
+        rows |= {row.pk: row for row in _wood(work.on_the_bench()).filter(pk__in=besides)}
     ordered = sorted(rows.values(), key=lambda row: (row.pk not in besides, row.sort_key))
     return [(row, _words(row)) for row in ordered]
+
+
+def _wood(rows: QuerySet[Workpiece]) -> QuerySet[Workpiece]:
+    """Without what a plan doesn't read: their steps, whose they are, what they cost."""
+    return rows.prefetch_related(None).select_related(None).select_related("species")
 
 
 def _words(row: Workpiece) -> str:
