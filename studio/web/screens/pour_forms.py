@@ -121,7 +121,7 @@ class PlanForm(StudioForm):
         return {"fields": fields, "open": any(field.errors or field.value() for field in fields)}
 
     def clock(self) -> ClockWanted:
-        return clock_wanted(self.cleaned_data)
+        return clock_wanted(self.cleaned_data, self.pots)
 
     def fills(self) -> list[dict[str, Any]]:
         """The fields of each mould, the usual ones and the rest."""

@@ -40,10 +40,10 @@ def add_pot(form: forms.Form) -> list[Machine]:
     return pots
 
 
-def clock_wanted(data: dict[str, Any]) -> ClockWanted:
+def clock_wanted(data: dict[str, Any], pots: list[Machine]) -> ClockWanted:
     chosen = data.get("pot") or ""
     pot = 0 if chosen == NO_POT else int(chosen) if chosen else None
-    return ClockWanted(pot, data.get("degas") or 0, data.get("degas_cup"))
+    return ClockWanted(pot, data.get("degas") or 0, data.get("degas_cup"), tuple(pots))
 
 
 @dataclass(frozen=True)

@@ -1,14 +1,15 @@
 """The cups a mix is made in, and the clock that runs in each."""
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 from studio.craft.buckets import buckets
 from studio.craft.costing import split
 from studio.craft.pour_clock import Known, WorkTime, pour_clock, vacuum_cup_mm3, work_time
-from studio.equipment.models import Machine, MachineKind
+from studio.equipment.models import Machine
 from studio.equipment.pot_check import fill_times
+from studio.equipment.queries import pots_in_use
 from studio.fields.quantity import show
 from studio.people import settings as studio_settings
 from studio.stores.models import ResinSystem
@@ -53,11 +54,13 @@ def _scale_takes(total_mg: int, colour_mg: int) -> int | None:
 @dataclass(frozen=True)
 class ClockWanted:
     """What a plan says of its clock. `pot`: the key of the one it goes into, 0 for none, None where nobody said: then
-    the slowest counts. `degas_s` how long it stands under vacuum in its cup, `degas_cup_mm3` how big that cup is."""
+    the slowest counts. `degas_s` how long it stands under vacuum in its cup, `degas_cup_mm3` how big that cup is.
+    `pots` are those in use, where somebody read them already."""
 
     pot: int | None = None
     degas_s: int = 0
     degas_cup_mm3: int | None = None
+    pots: tuple[Machine, ...] | None = field(default=None, compare=False)
 
 
 def find_clock(
@@ -74,7 +77,7 @@ def find_clock(
     mass = max(cup.mixed_mg for cup in cups)
     warmth = resin_mdegc if resin_mdegc is not None else studio_settings.known("shop_temperature_mdegc", on)
     time = _time(system, warmth, mass)
-    hands, (fill, whose) = studio_settings.value("pour_hands_s"), _fill(wanted.pot, on)
+    hands, (fill, whose) = studio_settings.value("pour_hands_s"), _fill(wanted, on)
     clock = pour_clock(time, mixing_s=hands, pouring_s=0, fill_s=fill or 0, degas_s=wanted.degas_s)
     least = _cup_mm3(mass, kgm3) if wanted.degas_s and kgm3 else None
     return Clock(mass, time, clock, hands, fill, whose, wanted.degas_s, least)
@@ -99,11 +102,12 @@ def refuse_small_cup(clock: Clock | None, wanted: ClockWanted) -> list[str]:
     ]
 
 
-def _fill(pot: int | None, on: date) -> tuple[int | None, str]:
+def _fill(wanted: ClockWanted, on: date) -> tuple[int | None, str]:
     """How long the pot takes, and whose figure that is; the slowest pot where none was named."""
-    if pot == 0:
+    if wanted.pot == 0:
         return None, ""
-    rows = [row for row in Machine.objects.in_use().of_kind(MachineKind.PRESSURE_POT) if pot in (None, row.pk)]
+    pots = pots_in_use() if wanted.pots is None else wanted.pots
+    rows = [row for row in pots if wanted.pot in (None, row.pk)]
     found = max(fill_times(rows, on).values(), key=lambda one: one.seconds, default=None)
     if found is not None:
         return found.seconds, found.whose
