@@ -82,7 +82,7 @@ def test_what_is_inside_stands_in_red_before_the_number(desk, shop, casting):
     fill = casting.fills.get()
     PourFill.objects.filter(pk=fill.pk).update(screw_words="at the <b>notch</b>")
     Outcome.objects.create(fill=fill, what="void", at=timezone.now(), by=shop.owner)
-    Step.objects.filter(workpiece=casting, code="cast").update(not_before=timezone.now() + DAY)
+    Step.objects.filter(workpiece=casting, code="cast").update(state="done", not_before=timezone.now() + DAY)
     mount(workpiece=casting, how="tenon", at=timezone.now(), by=shop.owner, across_um=254 * MM, balance="true")
     page = desk.get(card(casting))
     said, html = text(page), page.content.decode()
