@@ -2,6 +2,7 @@
 
 import os
 import shutil
+import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -42,6 +43,12 @@ LONG_FILES = (
     "tests/demo/test_same_again.py",
 )
 _not_run: dict[str, int] = {}
+
+
+def pytest_configure() -> None:
+    # A shell that runs the tests in the background has them ignore Ctrl-C, and so would every server they start.
+    if signal.getsignal(signal.SIGINT) == signal.SIG_IGN:
+        signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
