@@ -281,8 +281,14 @@ def test_posting_fits_no_curve_and_asks_little(shop, hand, monkeypatch):
 
 
 def test_the_round_and_the_bench_lead_to_it(shop, hand):
-    assert "Two wait for the scale" in text(hand.get("/"))
-    assert f'href="{URL}">Weigh them all' in hand.get("/").content.decode()
+    one_line = hand.get("/")
+    assert text(one_line).count("Weigh ") == 2, "one line with both tags, and its button"
+    assert re.search(r"Weigh (workpiece )?41/1 (workpiece )?41/2 Field ash, weighed once", text(one_line))
+    assert f'href="{URL}">Weigh them all' in one_line.content.decode()
+    apart = hand.get("/?at=oven")
+    assert "Two wait for the scale" in text(apart) and f'href="{URL}">Weigh them all' in apart.content.decode()
+    for piece in shop.blanks[:2]:
+        assert reverse("workpiece_weigh", args=[piece.pk]) in apart.content.decode()
     assert f'href="{URL}"' in hand.get(reverse("bench")).content.decode()
     guest = signed_in(of_role(shop.owner, "visitor"))
     assert f'href="{URL}"' not in (guest.get("/").content + guest.get(reverse("bench")).content).decode()

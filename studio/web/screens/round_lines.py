@@ -12,11 +12,12 @@ from studio.people.roles import allowed
 from studio.web import links
 from studio.web.saying import in_words
 from studio.work.models import StepCode
-from studio.work.queries import BenchWait, Tagged
+from studio.work.queries import BenchWait, Tagged, bench_wait
 
 MOST_LINES = 25
 AT_LEAST_EACH = 2
 MOST_PURCHASES = 2
+FOR_THE_SCALE = ("work.weigh_all", 0)
 
 
 @dataclass(frozen=True)
@@ -103,7 +104,7 @@ def line(wait: Wait, now: datetime, user: Any) -> Line:
         subject="" if tags else wait.subject,
         tags=tuple((tag, links.to(_card(wait), tag.pk)) for tag in tags),
         more=wait.more if isinstance(wait, BenchWait) else 0,
-        more_url=_all_of(wait.code) if isinstance(wait, BenchWait) else "",
+        more_url=_rest_of(wait) if isinstance(wait, BenchWait) else "",
         reason=wait.reason,
         note=wait.note,
         kind=wait.kind,
@@ -128,6 +129,15 @@ def _day_or_moment(at: datetime | None) -> datetime | date | None:
     return there.date() if (there.hour, there.minute) == (0, 0) else at
 
 
+def _rest_of(wait: BenchWait) -> str:
+    return _alone(wait.place) if wait.about == FOR_THE_SCALE else _all_of(wait.code)
+
+
+def _alone(place: str) -> str:
+    """One place of the round, every line of it."""
+    return f"{links.to('round')}?at={place}"
+
+
 def _all_of(code: str) -> str:
     if code == "cut":
         return links.to("wood")
@@ -145,6 +155,8 @@ def _button(wait: Wait, user: Any) -> Button | None:
     if kind == "work.rags":
         url = links.to("rags_in")
         return Button("In the tin", url, post=True) if url and allowed(user, "bench") else None
+    if wait.about == FOR_THE_SCALE:
+        return _linked("Weigh them all", links.to("weigh_round"))
     if kind not in LEADS:
         return None
     screen, word, right = LEADS[kind]
@@ -188,33 +200,55 @@ def places(waits: Sequence[Wait], now: datetime, user: Any, *, at: str = "", blu
 
     `blue` is how many of the most urgent are marked.
     """
-    found = by_place(waits if at in PLACES else _papers_together(waits))
+    found = by_place(waits if at in PLACES else _papers_together(_scale_together(waits, user)))
     if at in PLACES:
         found = tuple((key, mine) for key, mine in found if key == at)
         room = {at: 100}
     else:
         room = _room({key: len(mine) for key, mine in found})
     urgent = _urgent([wait for key, mine in found for wait in mine[: room[key]]], now)[:blue]
-    home = links.to("round")
     return [
         Place(
             key,
             key[:1].upper() + key[1:],
             tuple(_marked(line(wait, now, user), wait in urgent) for wait in mine[: room[key]]),
             len(mine) - room[key],
-            f"{home}?at={key}",
+            _alone(key),
             *_all_at_once(mine, user),
         )
         for key, mine in found
     ]
 
 
+def _for_the_scale(waits: Iterable[Wait]) -> list[BenchWait]:
+    return [wait for wait in waits if isinstance(wait, BenchWait) and (wait.about or ("",))[0] == "work.weigh"]
+
+
 def _all_at_once(waits: Sequence[Wait], user: Any) -> tuple[str, Button | None]:
-    """Where several wait for the scale, one walk from each to the next."""
-    several = sum((wait.about or ("",))[0] == "work.weigh" for wait in waits)
+    """Where several stand a line each for the scale, one walk from each to the next."""
+    several = len(_for_the_scale(waits))
     if several < 2 or not allowed(user, "bench"):
         return "", None
     return f"{in_words(several)} wait for the scale", _linked("Weigh them all", links.to("weigh_round"))
+
+
+def _scale_together(waits: Sequence[Wait], user: Any) -> list[Wait]:
+    """Several for one scale are one line, one walk from each to the next; the place alone tells them apart."""
+    found = list(waits)
+    if not allowed(user, "bench"):
+        return found
+    for place in PLACES:
+        mine = [wait for wait in _for_the_scale(waits) if wait.place == place]
+        if len(mine) < 2:
+            continue
+        reasons = {wait.reason for wait in mine}
+        said = reasons.pop() if len(reasons) == 1 else f"{in_words(len(mine))} wait for the scale"
+        tags = [tag for wait in mine for tag in wait.tags]
+        at = min((wait.at for wait in mine if wait.at), default=None)
+        one = bench_wait(place, "weigh", tags, "since", at, said, FOR_THE_SCALE)
+        rest = {id(wait) for wait in mine[1:]}
+        found = [one if wait is mine[0] else wait for wait in found if id(wait) not in rest]
+    return found
 
 
 def _papers_together(waits: Sequence[Wait]) -> list[Wait]:

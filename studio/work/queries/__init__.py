@@ -1,5 +1,6 @@
 """Reading the bench."""
 
+from studio.work.queries.bench_waits import bench_wait
 from studio.work.queries.cost import CostLine, CostRow, CostTable, cost_table, still_to_come
 from studio.work.queries.drying import DRYING, Drying, drying
 from studio.work.queries.finishing import (
@@ -56,6 +57,7 @@ __all__ = [
     "Drying",
     "drying",
     "BenchWait",
+    "bench_wait",
     "ClockWanted",
     "LossPage",
     "clock_run",
