@@ -16,11 +16,8 @@ from studio.work.models import Pour, PourFill, StepCode
 from studio.work.queries import FillWanted, PourPlan, plan_pour
 
 GAUGE_PA = 60 * PSI_PA
-UNDER_PRESSURE = timedelta(hours=15)
 # From the lid shut to the gauge at pressure.
 FILLS_IN = {"small": timedelta(seconds=55), "large": timedelta(seconds=160)}
-# How long the last load still stands when the demo is opened.
-STILL_STANDS = timedelta(hours=2, minutes=14)
 POUR_DAYS = (1, 3)
 MOST_MOULDS = 3
 # By so many parts of a hundred a mould takes more or less than was reckoned, from pour to pour; the rest of the mix,
@@ -107,7 +104,6 @@ def _pour(shop: Shop, jobs: list[Job], pot: str, at: datetime) -> None:
         workpieces=[job.row for job in jobs],
         purpose=Purpose.PRESSURE,
         gauge_pa=GAUGE_PA,
-        not_before=_stands_until(shop, pot, at),
         at=at,
         by=person,
         now=at,
@@ -160,14 +156,6 @@ def _weigh_again(shop: Shop, jobs: list[Job], at: datetime) -> None:
             work.weigh(
                 workpiece=job.row, mass_mg=job.mass_mg, at=at, condition="oven_dry", by=maker(shop), now=at, sure=True
             )
-
-
-def _stands_until(shop: Shop, pot: str, at: datetime) -> datetime:
-    """Over night; what is in the small pot when the story ends is to stand a while longer."""
-    usual = at + UNDER_PRESSURE
-    if pot == "small" and shop.left == 0:
-        return max(usual, shop.calendar.now + STILL_STANDS)
-    return usual
 
 
 def _clear_up(shop: Shop, jobs: list[Job], poured: Pour, colour: str, at: datetime) -> None:

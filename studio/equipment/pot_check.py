@@ -185,9 +185,9 @@ def has_reached(gauge_pa: int, wanted_pa: int) -> bool:
     return gauge_pa * 100 >= wanted_pa * REACHED_PER_CENT
 
 
-def last_read() -> QuerySet[Any, Any]:
-    """What the gauge of a load showed last, for a subquery over loads."""
-    return GaugeReading.objects.filter(load=OuterRef("pk")).order_by("-at", "-pk").values("gauge_pa")[:1]
+def last_read(load: str = "pk") -> QuerySet[Any, Any]:
+    """What the gauge of a load showed last, for a subquery over loads, or over rows that name their `load`."""
+    return GaugeReading.objects.filter(load=OuterRef(load)).order_by("-at", "-pk").values("gauge_pa")[:1]
 
 
 def gauge_note(load: Load) -> str:

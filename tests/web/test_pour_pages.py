@@ -1,5 +1,6 @@
 """From mould and wood to grams, to the scale, to the journal, to out of the mould."""
 
+import re
 from datetime import timedelta
 from io import BytesIO
 from types import SimpleNamespace
@@ -263,6 +264,13 @@ def test_a_casting_under_pressure_is_not_taken_for_free(desk, shop):
     link = reverse("load_start") + f"?machine={shop.pot.pk}&workpiece={shop.blanks[0].pk}&purpose=pressure"
     send(desk, link, {"workpieces": [shop.blanks[0].pk], "gauge_pa": "4 bar", "sure": "on"})
     assert "In The grey pot since" in text(desk.get(reverse("pour", args=[pour.pk])))
+    # One thing to do, told once: the air is let off and the pot opened before any mould is.
+    load = Load.objects.get()
+    for page in (text(desk.get("/")), text(desk.get(reverse("workpiece", args=[shop.blanks[0].pk])))):
+        assert page.count("not before") == 1 and "Take out of the mould" not in page
+        assert re.search(r"Let the air off and take out,? (workpiece )?(41/1 )?Slow clear, in The grey pot", page)
+        assert "Its gauge wasn’t read yet." in page.replace("'", "’")
+    assert reverse("load", args=[load.pk]) in desk.get("/").content.decode()
     assert "It is still in The grey pot" in text(desk.get(reverse("demould", args=[pour.pk])))
     (under_way,) = queries.pours_under_way(timezone.now())
     assert under_way.pot.machine == shop.pot and not under_way.ready

@@ -11,6 +11,7 @@ from studio.equipment.models import Load
 from studio.people import operations as people
 from studio.stores import operations as stores
 from studio.work import operations as work
+from studio.work import queries as work_queries
 from studio.work.errors import StepTrouble
 from tests.web.shop import BAR, GRAM, HOUR, a_shop, to_cast
 
@@ -37,13 +38,13 @@ def measured(shop, length=180, width=100, height=100, name=None):
     )  # fmt: skip
 
 
-def poured(shop, *pairs, at=None):
+def poured(shop, *pairs, at=None, load=None):
     """Each blank in its mould, one mixing."""
     fills = [work.Fill(planned_mg=200 * GRAM, blanks=[blank], mould=mould, wood_mg=1) for blank, mould in pairs]
     grams = 100 * GRAM * len(pairs)
     return work.pour(
         system=shop.resin, fills=fills, planned_a_mg=grams, planned_b_mg=grams, poured_a_mg=grams, poured_b_mg=grams,
-        at=at or shop.now, wood_sure=True, by=shop.owner, now=shop.now,
+        at=at or shop.now, wood_sure=True, by=shop.owner, now=shop.now, load=load,
     )  # fmt: skip
 
 
@@ -133,3 +134,29 @@ def test_a_filled_mould_goes_under_no_vacuum(shop):
         machine=chamber, workpieces=[shop.blanks[1]], purpose="vacuum", at=shop.now, by=shop.owner, now=shop.now
     )
     assert load.places.count() == 1
+
+
+@pytest.mark.parametrize("asked", [None, HOUR, 90 * HOUR])
+def test_a_pot_shut_before_the_pour_is_booked_stays_shut_as_long_as_its_moulds(shop, asked):
+    """The sheet decides, whichever of the two was written down first; a longer time stays."""
+    wanted = shop.now + asked if asked else None
+    load = into_pot(shop, shop.blanks[0], not_before=wanted, confirm=True)
+    pour = poured(shop, (shop.blanks[0], shop.mould), load=load)
+    load.refresh_from_db()
+    assert pour.demould_not_before > shop.now + HOUR
+    assert load.not_before == max(pour.demould_not_before, wanted or shop.now)
+
+
+def test_a_pot_is_one_thing_to_do_with_all_that_lies_in_it_and_its_latest_time(shop):
+    first = poured(shop, (shop.blanks[0], measured(shop)), at=shop.now - 2 * HOUR)
+    second = poured(shop, (shop.blanks[1], measured(shop, name="Tray", length=60, width=60, height=60)))
+    load = into_pot(shop, *shop.blanks[:2], confirm=True)
+    (wait,) = [wait for wait in work_queries.waits(shop.now) if " out" in wait.what]
+    assert (wait.place, wait.what) == ("pressure pot", "let the air off and take out")
+    assert wait.about == ("equipment.load", load.pk)
+    assert [tag.number for tag in wait.tags] == ["41/1", "41/2"]
+    assert wait.at == second.demould_not_before > first.demould_not_before
+    opened = shop.now + 30 * HOUR
+    work.unload(load=load, at=opened, by=shop.owner, air_off=True, confirm=True, now=opened)
+    later = [wait for wait in work_queries.waits(opened) if wait.what == "take out of the mould"]
+    assert [wait.place for wait in later] == ["mixing bench"] * 2

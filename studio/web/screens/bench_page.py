@@ -25,7 +25,7 @@ from studio.web.screens.bench_dry_room import dry_room, wood_taps
 from studio.web.screens.bench_drying import weights
 from studio.web.screens.cure_words import into_the_warm, resin_words
 from studio.web.screens.finish_words import on_its_finish
-from studio.web.screens.round_lines import AT_THE_LATHE, CLOCKED, STARTS, Line, line
+from studio.web.screens.round_lines import AT_THE_LATHE, CLOCKED, STARTS, Line, line, said_once
 from studio.work import queries as work
 from studio.work.models import ClockShare, Stage, Step, StepCode, StepState, Workpiece
 from studio.work.queries import Page
@@ -92,7 +92,7 @@ def what_waits(piece: Workpiece, place: Any, ahead: Act | None, now: datetime, u
     if piece.closed_at is not None:
         return []
     machine = [equipment.wait_of(place)] if place else []
-    waits = in_walking_order(now, [wait for wait in machine if wait], waits_of(piece, now))
+    waits = in_walking_order(now, said_once([*filter(None, machine), *waits_of(piece, now)]))
     lines = [replace(line(wait, now, user), tags=()) for wait in waits]
     return [
         replace(one, button=None) if ahead and one.button and one.button.url == ahead.url else one for one in lines

@@ -41,12 +41,7 @@ ROOMS: tuple[tuple[Callable[[datetime], list[Wait]], str], ...] = (
 def what_waits(now: datetime, user: Any) -> tuple[Wait, ...]:
     """What every room waits for that this person may know of, in walking order."""
     told = [ask(now) for ask, right in ROOMS if allowed(user, right)]
-    covered = {wait.load for waits in told for wait in waits if isinstance(wait, work.BenchWait) and wait.load}
-    kept = [
-        [wait for wait in waits if not (_is_a_load(wait) and wait.about and wait.about[1] in covered)]
-        for waits in told
-    ]
-    return in_walking_order(now, *kept)
+    return in_walking_order(now, round_lines.said_once([wait for waits in told for wait in waits]))
 
 
 def due_soon(waits: Sequence[Wait], now: datetime) -> tuple[tuple[Wait, ...], int]:
@@ -54,11 +49,6 @@ def due_soon(waits: Sequence[Wait], now: datetime) -> tuple[tuple[Wait, ...], in
     last = now + TODAY_AND_TOMORROW
     soon = tuple(wait for wait in waits if wait.kind != "not before" or not wait.at or wait.at <= last)
     return soon, len(waits) - len(soon)
-
-
-def _is_a_load(wait: Wait) -> bool:
-    """The machine's own line steps back where the bench says more about what lies inside."""
-    return bool(wait.about) and wait.about[0] == "equipment.load" and wait.what == "look into"  # type: ignore[index]
 
 
 class Round(Reading):

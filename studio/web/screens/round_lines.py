@@ -17,6 +17,8 @@ from studio.work.queries import BenchWait, Tagged, bench_wait
 MOST_LINES = 25
 AT_LEAST_EACH = 2
 MOST_PURCHASES = 2
+# The machine's own words where the bench names what lies inside; an oven's own clock is never among them.
+SAYS_LESS = ("look into", "let the air off and open")
 FOR_THE_SCALE = ("work.weigh_all", 0)
 
 
@@ -94,6 +96,13 @@ STARTS: dict[str, tuple[str, str]] = {
     StepCode.STABILIZE: ("stabilize_start", "Into the bath"),
     StepCode.CAST: ("pour_plan", "Plan the pour"),
 }
+
+
+def said_once(waits: Iterable[Wait]) -> list[Wait]:
+    """Leave out a machine's own line where the bench says more about what lies inside."""
+    found = list(waits)
+    covered = {("equipment.load", wait.load) for wait in found if isinstance(wait, BenchWait) and wait.load}
+    return [wait for wait in found if not (wait.what in SAYS_LESS and wait.about in covered)]
 
 
 def line(wait: Wait, now: datetime, user: Any) -> Line:

@@ -3,11 +3,13 @@
 from collections.abc import Sequence
 from datetime import datetime, timedelta
 
+from studio.equipment import operations as equipment
 from studio.equipment.models import Machine, Purpose
 from studio.equipment.times import moment_words
 from studio.fields.listing import listed
+from studio.people.models import User
 from studio.work.errors import StepTrouble
-from studio.work.models import PourFill
+from studio.work.models import Pour, PourFill
 from studio.work.queries.in_moulds import fits_pot, held_until
 
 A_MINUTE = timedelta(minutes=1)
@@ -55,3 +57,12 @@ def hold_of(fills: Sequence[PourFill], purpose: str, not_before: datetime | None
             code="too_short",
         )
     return max(not_before or sheet, sheet)
+
+
+def stay_shut(pour: Pour, by: User | None, now: datetime | None) -> None:
+    """Will keep the running pot a pour went into shut until the resin's sheet lets its castings out."""
+    load, sheet = pour.load, pour.demould_not_before
+    if load is None or sheet is None or load.purpose != Purpose.PRESSURE or load.ended_at is not None:
+        return
+    if load.not_before is None or load.not_before < sheet:
+        equipment.change_load(load=load, not_before=sheet, at=pour.at, by=by or load.started_by, now=now)

@@ -27,6 +27,7 @@ from studio.work.models import (
 )
 from studio.work.numbering import next_lump_number
 from studio.work.operations.cut import join
+from studio.work.operations.pots import stay_shut
 from studio.work.operations.prepared import carry_ready
 from studio.work.operations.ready import refuse_unready
 from studio.work.operations.steps import begin_step, end_step
@@ -92,7 +93,7 @@ def pour(
     batches. What was stirred into `swirls` is drawn with the rest where it went into all moulds, else onto the one
     casting it lies in. `began_at` is when the two parts met, `resin_mdegc` how warm the resin was then;
     neither need be known. Wood past its limits out of the oven is refused as it was then; where nothing is known of
-    its water it is asked about unless `wood_sure`.
+    its water it is asked about unless `wood_sure`. A pot it was poured in (`load`) stays shut as long as its moulds.
     """
     _refuse_bad_pour(system, fills, poured_a_mg, poured_b_mg, colorants, off_ratio_words, max(1, cups))
     refuse_bad_swirls(system, len(fills), poured_a_mg + poured_b_mg, colorants, swirls)
@@ -142,6 +143,7 @@ def pour(
             resin_mdegc=resin_mdegc,
             cups=max(1, cups),
         )
+        stay_shut(row, by, now)
         PourColorant.objects.bulk_create(
             [PourColorant(pour=row, material=colour.material, mass_mg=colour.mass_mg) for colour in colorants]
         )

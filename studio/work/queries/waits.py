@@ -27,7 +27,6 @@ from studio.equipment.models import LoadPlace
 from studio.work.models import (
     ClockShare,
     FinishRun,
-    Pour,
     PourFill,
     Stabilizing,
     StabilizingItem,
@@ -41,9 +40,9 @@ from studio.work.operations.soak import soaked_by
 from studio.work.queries.bench_waits import EACH, BenchWait, Tagged
 from studio.work.queries.bench_waits import bench_wait as _wait
 from studio.work.queries.bench_waits import tag_of as _tag
-from studio.work.queries.cures import recoat
 from studio.work.queries.finish_waits import on_a_finish, rags
-from studio.work.queries.lists import in_the_bath, in_the_moulds, losses_to_look_after
+from studio.work.queries.lists import in_the_bath, losses_to_look_after
+from studio.work.queries.mould_waits import in_a_mould
 from studio.work.queries.oven_waits import in_the_oven, wood_of
 from studio.work.queries.pour_waits import after_a_pour, after_a_pour_only
 from studio.work.queries.ready import NotReady, not_ready
@@ -68,11 +67,11 @@ WHERE: dict[str, tuple[str, str]] = {
 
 
 def waits(now: datetime) -> list[Wait]:
-    """Everything the bench asks for. Twenty-eight queries at most, however much lies on it; no money is read."""
+    """Everything the bench asks for. Twenty-nine queries at most, however much lies on it; no money is read."""
     return [
         *in_the_oven(now),
         *_in_a_bath(),
-        *_in_a_mould(now),
+        *in_a_mould(now),
         *on_a_finish(now),
         *after_a_pour(now, can_begin(now), WHERE),
         *_can_begin(now),
@@ -84,7 +83,7 @@ def waits(now: datetime) -> list[Wait]:
 
 def waits_of(piece: Workpiece, now: datetime) -> list[Wait]:
     """What one workpiece waits for, in the words of the round: where it lies, and until when it rests. What could be
-    gone on with at any time is left out, its page offers that. Eleven queries at most."""
+    gone on with at any time is left out, its page offers that. Twelve queries at most."""
     here = OuterRef("pk")
     stands = Workpiece.objects.filter(pk=piece.pk).values_list(
         Exists(LoadPlace.objects.filter(account=OuterRef("account"), out_at=None)),
@@ -98,7 +97,7 @@ def waits_of(piece: Workpiece, now: datetime) -> list[Wait]:
     told: list[Wait] = []
     told += in_the_oven(now, piece.pk) if inside else ()
     told += _in_a_bath(piece.pk) if bath else ()
-    told += _in_a_mould(now, piece.pk) if mould else ()
+    told += in_a_mould(now, piece.pk) if mould else ()
     told += on_a_finish(now, piece.pk) if finish else ()
     if not (inside or bath or mould):
         told += after_a_pour(now, can_begin(now), WHERE, piece.pk) if poured else ()
@@ -139,36 +138,6 @@ def _bath_wait(run: Stabilizing, tags: Sequence[Tagged]) -> BenchWait:
         return _wait("vacuum chamber", "watch", tags, "until", run.vacuum_at, f"in {name}", about, until=until)
     what = "pull the vacuum on" if run.under_at else "weight under"
     return _wait("vacuum chamber", what, tags, "since", run.under_at or run.started_at, f"in {name}", about)
-
-
-def _in_a_mould(now: datetime, only: int | None = None) -> Iterable[BenchWait]:
-    """Two queries: pours that are not out of their moulds; `only` those of this casting."""
-    pours = Pour.objects.filter(demoulded_at=None)
-    if only is not None:
-        pours = pours.filter(fills__casting=only)
-    pours = pours.select_related("system").prefetch_related(in_the_moulds())
-    for pour in pours.order_by("at"):
-        tags = [_tag(fill.casting) for fill in pour.fills.all() if fill.casting.closed_at is None]
-        if not tags:
-            continue
-        place = "pressure pot" if pour.load_id else "mixing bench"
-        kind: Kind = "not before" if pour.demould_not_before else "since"
-        yield _wait(
-            place,
-            "take out of the mould",
-            tags,
-            kind,
-            pour.demould_not_before or pour.at,
-            str(pour.system),
-            ("work.pour", pour.pk),
-            note=_second(pour, now),
-        )
-
-
-def _second(pour: Pour, now: datetime) -> str:
-    """Until when a second layer bonds to it by itself, while that is still to come."""
-    found = recoat(pour)
-    return "" if found is None or found.past(now) else found.short(now)
 
 
 def _idle(rows: QuerySet[Workpiece]) -> QuerySet[Any]:
