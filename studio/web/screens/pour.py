@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import datetime
+from functools import cache
 from typing import Any
 
 from django.db.models import QuerySet
@@ -40,12 +41,17 @@ WALK = ("place", "sheet", "step", "shown_a", "shown_b", "enough", "a", "b", "t0"
 def ready_to_cast(besides: frozenset[int]) -> list[tuple[Workpiece, str]]:
     """Blanks whose next step is the pour, those asked for first. What lies in its mould already is offered only where
     it is asked for. One query; another where some are not."""
-    waiting = _wood(work.ready_for(StepCode.CAST)).exclude(stage=Stage.CASTING)
-    rows = {row.pk: row for row in waiting[:MOST_TICKS]}
+    rows = {row.pk: row for row in _comes_to_its_cast().all()}
     if besides - rows.keys():
         rows |= {row.pk: row for row in _wood(work.on_the_bench()).filter(pk__in=besides)}
     ordered = sorted(rows.values(), key=lambda row: (row.pk not in besides, row.sort_key))
     return [(row, _words(row)) for row in ordered]
+
+
+@cache
+def _comes_to_its_cast() -> QuerySet[Workpiece]:
+    """Built once, because every plan asks it and nothing in it changes: only its copies are read."""
+    return _wood(work.ready_for(StepCode.CAST)).exclude(stage=Stage.CASTING)[:MOST_TICKS]
 
 
 def _wood(rows: QuerySet[Workpiece]) -> QuerySet[Workpiece]:

@@ -2,9 +2,10 @@
 
 from collections.abc import Iterable
 from datetime import date
+from functools import cache
 from typing import Any
 
-from django.db.models import OuterRef, Subquery, Sum
+from django.db.models import OuterRef, QuerySet, Subquery, Sum
 
 from studio.craft.allowance import Allowance, Past, allowance, enough_share
 from studio.craft.rounding import divide
@@ -31,10 +32,16 @@ def past_pours() -> list[Past]:
     no source*).
     Stabilized wood is left out: its weight before the pour was not its dry weight.
     """
+    return _by_pour(_weighed_pours().all())
+
+
+@cache
+def _weighed_pours() -> QuerySet[PourFill, tuple[Any, ...]]:
+    """Built once, because every plan asks it and nothing in it changes: never evaluated itself, only its copies."""
     weighed = Weighing.objects.filter(
         workpiece=OuterRef("casting"), condition=Weighing.Condition.CAST, struck_out=False
     ).filter(at__gte=OuterRef("pour__at")).order_by("at", "pk")
-    rows = (
+    return (
         PourFill.objects.filter(reckoned_mg__isnull=False, pour__demoulded_at__isnull=False)
         .annotate(cast_mg=Subquery(weighed.values("mass_mg")[:1]), colour_mg=Sum("pour__colorants__mass_mg"))
         .filter(cast_mg__isnull=False)
@@ -46,7 +53,6 @@ def past_pours() -> list[Past]:
             "colour_mg", "ready__coat_mg",
         )[:LAST_FILLS]
     )  # fmt: skip
-    return _by_pour(list(rows))
 
 
 def _by_pour(rows: Iterable[tuple[Any, ...]]) -> list[Past]:
