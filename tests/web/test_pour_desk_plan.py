@@ -1,6 +1,8 @@
 """What the plan of a pour says: how far off, what lifts, in how many cups, by when; and measuring a blank's room."""
 
+import re
 from datetime import timedelta
+from html import unescape
 from types import SimpleNamespace
 from urllib.parse import urlencode
 
@@ -167,6 +169,22 @@ def test_bark_is_a_choice_of_the_plan_with_its_share_and_whose_figure_that_is(de
     left_in = text(desk.get(at("pour_plan", plan(shop, bark_0="in"))))
     assert "The moulds take 400 g" in left_in and "Bark left in 41/1, 5 % of its room either way" in left_in
     assert desk.get(at("pour_plan", plan(shop, bark_0="<b>x"))).status_code == 422
+
+
+def test_a_refused_plan_leads_back_to_the_form_as_it_was_with_all_of_it_in_sight(desk, shop):
+    page = desk.get(at("pour_plan", plan(shop, colorant=shop.blue.pk, share="4"))).content.decode()
+    (back,) = re.findall(r'<a class="do" href="([^"]+)">Change it</a>', page)
+    form = desk.get(unescape(back)).content.decode()
+    assert "<details open><summary>Other numbers" in form and 'name="share" value="4"' in form
+    closed = desk.get(reverse("pour_plan")).content.decode()
+    assert "<details><summary>Other numbers" in closed
+
+
+def test_two_answers_to_what_a_mould_holds_are_asked_about_and_both_stay(desk, shop):
+    answer = desk.get(at("pour_plan", plan(shop, room_0="450 ml")))
+    html = answer.content.decode()
+    assert answer.status_code == 422 and "What Long box holds is known." in text(answer)
+    assert 'name="room_0" value="450 ml"' in html and "<details open><summary>Other numbers" in html
 
 
 def test_what_lies_in_its_mould_is_not_offered_again_and_a_refused_plan_shows_no_grams_to_weigh(desk, shop):

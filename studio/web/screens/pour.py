@@ -152,6 +152,8 @@ class PlanPour(Reading):
         form = PlanForm(None, rows=rows, cups=_cups(request.GET), ready=ready, initial=typed)
         context = self._choice(form)
         context["under_way"] = [] if request.GET else pours_under_way(now)
+        # Back from a plan that was refused: what would mend it is mostly asked for there.
+        context["wide"] = bool(request.GET.get("wide"))
         return render(request, "pour/choose.html", context)
 
     def _choice(self, form: PlanForm) -> dict[str, Any]:

@@ -139,6 +139,14 @@ class PlanForm(StudioForm):
         data = super().clean() or self.cleaned_data
         if data.get("colorant") and data.get("share") is None and "share" not in self.errors:
             self.add_error("share", "Say how much of it: 0.5 is half a percent of the mixed resin.")
+        for row in range(self.rows):
+            mould = self.moulds.get(data.get(f"mould_{row}", ""))
+            if mould is not None and data.get(f"room_{row}"):
+                self.add_error(
+                    f"room_{row}",
+                    f"What {mould.name} holds is known. Leave this empty, or choose none of ours as the mould. The "
+                    "room of the wood is asked for below.",
+                )
         check_swirls(self, data, range(self.cups), self._filled(data))
         return data
 
