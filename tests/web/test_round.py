@@ -11,12 +11,14 @@ from django.urls import reverse
 from django.utils import timezone
 
 from studio.craft.waits import Wait
+from studio.equipment import operations as equipment
 from studio.people.models import User
 from studio.stores import operations as stores
 from studio.web.screens import round_lines
 from studio.work import operations as work
 from studio.work import queries
 from studio.work.models import ClockRun
+from studio.work.queries import bench_wait
 from tests.web.shop import DAY, GRAM, HOUR, KILO, a_shop, an_owner, dried, key_of, of_role, signed_in, text
 
 
@@ -191,3 +193,31 @@ def test_what_ends_by_an_eye_says_until_what_and_since_when(shop):
     line = round_lines.line(wait, now, shop.owner)
     said = render_to_string("round/line.html", {"line": line})
     assert "until bubbles stop" in said and "since" in said
+
+
+def test_a_machine_is_told_of_once_where_the_bench_says_more_but_keeps_its_own_clock():
+    now = timezone.now()
+    look = Wait("vacuum chamber", "look into", "Chamber", "since", now, "4 inside", about=("equipment.load", 7))
+    opens = Wait("oven", "open", "Oven", "not before", now + HOUR, "4 inside", about=("equipment.load", 8))
+    other = Wait("vacuum chamber", "look into", "Bell", "since", now, "", about=("equipment.load", 9))
+    watch = bench_wait(
+        "vacuum chamber", "watch", [], "until", now, "", ("work.stabilizing", 1), until="bubbles stop", load=7
+    )
+    weigh = bench_wait("oven", "weigh", [], "since", now, "", ("work.weigh", 1), load=8)
+    assert round_lines.said_once([look, opens, other, watch, weigh]) == [opens, other, watch, weigh]
+
+
+def test_what_lies_in_a_bath_speaks_for_its_chamber_until_it_is_drained(shop):
+    bath, at = shop.bath, timezone.now() - 5 * HOUR
+    chamber = equipment.add_machine(kind="vacuum_chamber", name="The bell", at=at, by=shop.owner)
+    load = work.load_up(
+        machine=chamber, workpieces=[shop.blanks[0]], purpose="vacuum", at=at, by=shop.owner, confirm=True
+    )
+    run = work.start_stabilizing(
+        bath=bath, dry=[(shop.blanks[0], 900 * GRAM)], at=at, load=load, cooled=True, sure=True, by=shop.owner
+    )
+    found = {wait.what: wait.load for wait in queries.waits(timezone.now()) if isinstance(wait, queries.BenchWait)}
+    assert found["weight under"] == load.pk
+    type(run).objects.filter(pk=run.pk).update(drained_at=at + HOUR)
+    found = {wait.what: wait.load for wait in queries.waits(timezone.now()) if isinstance(wait, queries.BenchWait)}
+    assert found["wrap in foil, bake, clean and weigh"] is None

@@ -128,16 +128,17 @@ def _bath_wait(run: Stabilizing, tags: Sequence[Tagged]) -> BenchWait:
         what = "bake, clean and weigh" if run.foil_at else "wrap in foil, bake, clean and weigh"
         at, why = run.foil_at or run.drained_at, f"drained from {name}"
         return _wait("vacuum chamber", what, tags, "since", at, why, about)
+    inside = run.load_id  # while it lies in the chamber this says more than the chamber's own line
     if run.bubbles_at is not None:
         soaked = soaked_by(run)
         kind: Kind = "not before" if soaked else "since"
         at, why = soaked or run.bubbles_at, f"soaks in {name}"
-        return _wait("vacuum chamber", "lift out and weigh", tags, kind, at, why, about)
+        return _wait("vacuum chamber", "lift out and weigh", tags, kind, at, why, about, load=inside)
     if run.vacuum_at is not None:
-        until = "bubbles stop"
-        return _wait("vacuum chamber", "watch", tags, "until", run.vacuum_at, f"in {name}", about, until=until)
-    what = "pull the vacuum on" if run.under_at else "weight under"
-    return _wait("vacuum chamber", what, tags, "since", run.under_at or run.started_at, f"in {name}", about)
+        at, until = run.vacuum_at, "bubbles stop"
+        return _wait("vacuum chamber", "watch", tags, "until", at, f"in {name}", about, until=until, load=inside)
+    what, at = "pull the vacuum on" if run.under_at else "weight under", run.under_at or run.started_at
+    return _wait("vacuum chamber", what, tags, "since", at, f"in {name}", about, load=inside)
 
 
 def _idle(rows: QuerySet[Workpiece]) -> QuerySet[Any]:
