@@ -299,7 +299,6 @@ class Expectation:
 
 
 HAND_SIZED_G, VERY_LARGE_G = 1_000.0, 8_000.0
-YARD_DRY_PERCENT = (8.0, 12.0)
 
 
 def expected(like_h: Sequence[float], grams: Number) -> Expectation:

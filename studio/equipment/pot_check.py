@@ -110,7 +110,7 @@ def fill_times(pots: Sequence[Machine], on: date, gauge_pa: int | None = None) -
         if 0 < seconds <= LONGEST_FILL_S and len(seen.setdefault(machine, [])) < LAST_LOADS:
             seen[machine].append((seconds, gauge or 0))
     # Only where its own loads don't tell it is anything else asked for.
-    learned = all(len(seen.get(pot.pk, [])) > 0 for pot in pots)
+    learned = all(seen.get(pot.pk) for pot in pots)
     delivery = None if learned else _weakest_delivery()
     found = {}
     for pot in pots:

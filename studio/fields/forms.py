@@ -5,7 +5,6 @@ from typing import Any
 
 from django import forms
 from django.core.exceptions import ValidationError
-from django.utils import timezone
 
 from studio.fields.quantity import LONGEST, NotUnderstood, parse, typed
 
@@ -110,7 +109,3 @@ def moment_or_now(moment: datetime | None, now: datetime) -> datetime:
     if moment > now and moment.replace(second=0, microsecond=0) <= now:
         return now
     return moment
-
-
-def local_text(moment: datetime) -> str:
-    return timezone.localtime(moment).strftime("%Y-%m-%dT%H:%M")

@@ -287,12 +287,6 @@ def balances(account_ids: Iterable[int]) -> dict[int, int]:
     return dict(rows)
 
 
-def entry_ids_of_kind(kind: str, account: Account) -> list[int]:
-    return list(
-        Entry.objects.filter(kind=kind, lines__account=account).order_by("pk").distinct().values_list("pk", flat=True)
-    )
-
-
 def lines_frame() -> list[tuple]:
     """Every line as (account, account kind, component, commodity, amount, value, day). One query.
 

@@ -271,7 +271,3 @@ def more_acts(found: Page) -> list[Act]:
     ahead = next_step(found.steps)
     twice = "Lathe card" if ahead and ahead.code in AT_THE_LATHE else ""
     return [act for act in acts if act.url and act.word != twice]
-
-
-def step_codes() -> list[tuple[str, str]]:
-    return [(code.value, str(code.label)) for code in StepCode]

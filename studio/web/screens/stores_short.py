@@ -17,10 +17,6 @@ THERE = "there__"
 PAST = "allow_past"
 
 
-class ThereForm(StudioForm):
-    """A form that may get a field for what is really there of a material that runs short."""
-
-
 class OffersCount:
     """Mixed into a Deed whose operation draws on the stores (put it first).
 

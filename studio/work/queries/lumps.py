@@ -9,8 +9,6 @@ from studio.wood.kinds import WoodKind
 from studio.wood.models import Purchase
 from studio.work.models import ClosedAs, Descent, Stage, Weighing, Workpiece
 
-HOW_IT_STANDS = ("whole", "begun", "gone")
-
 
 def last_mass() -> Subquery:
     """The last weight that stands, in milligrams, of the workpiece outside."""
